@@ -1,0 +1,1 @@
+"""Tactics, rollouts of drops against the growing fire, the plan."""

@@ -1,0 +1,1 @@
+"""Fill-fly-drop cycles, drop runs, the day: loads with their times."""

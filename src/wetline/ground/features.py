@@ -1,0 +1,113 @@
+"""Things on the ground, each with a shape in grid metres. Unknown numbers are `None`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date, datetime
+
+    from shapely.geometry import LineString, MultiLineString, MultiPolygon, Point, Polygon
+
+__all__ = ["Avoid", "Base", "Hazard", "Layer", "PeoplePlace", "Road", "Water"]
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Layer(Generic[T]):
+    """The features of one file.
+
+    `present`: the file is there. `surveyed`: the day up to which somebody vouches that the layer
+    covers the whole ground; without it, an empty place in the layer means unknown, not clear.
+    """
+
+    features: tuple[T, ...] = ()
+    present: bool = False
+    surveyed: date | None = None
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self.features)
+
+    def __len__(self) -> int:
+        return len(self.features)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """A lake, river, sea or pond. `depth_m`: least known depth; `depth_date`: when sounded."""
+
+    name: str
+    kind: Literal["lake", "river", "sea", "pond"]
+    polygon: Polygon | MultiPolygon
+    surface_m: float | None = None
+    depth_m: float | None = None
+    depth_date: date | None = None
+    salt: bool = False
+    closed: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Base:
+    """Where aircraft stand, reload or refuel. `kind`: tanker base, helibase, airfield."""
+
+    name: str
+    kind: Literal["tanker_base", "helibase", "airfield", "water_base"]
+    point: Point
+    elevation_m: float | None = None
+    runway_m: float | None = None
+    agents: tuple[str, ...] = ()
+    pits: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """A wire, mast, cableway, turbine or other obstacle. `height_m` above ground."""
+
+    name: str
+    kind: Literal["wire", "mast", "cableway", "turbine", "crane", "other"]
+    shape: LineString | MultiLineString | Point | Polygon
+    height_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeoplePlace:
+    """A crew, houses, a camp or a place to protect. `seen`: when the place was last reported."""
+
+    name: str
+    kind: Literal["crew", "houses", "camp", "road_users", "place"]
+    shape: Point | Polygon | MultiPolygon | LineString
+    count: int | None = None
+    weight: float = 1.0
+    seen: datetime | None = None
+    tools: Literal["hand", "engine", "dozer"] | None = None
+
+    @property
+    def moves(self) -> bool:
+        """Whether they may walk away from where they were seen."""
+        return self.kind in {"crew", "road_users"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Avoid:
+    """An area with a rule: a waterway buffer, airspace, a protected area.
+
+    `agents`: those that may not fall there; empty means every agent.
+    """
+
+    name: str
+    kind: Literal["waterway_buffer", "airspace", "protected", "other"]
+    polygon: Polygon | MultiPolygon
+    rule: str
+    agents: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Road:
+    """A road or track: a way out, an anchor, a break."""
+
+    name: str
+    line: LineString | MultiLineString
+    width_m: float | None = None

@@ -1,0 +1,1 @@
+"""Where the fire is when: arrival times, fronts, the edge and its parts."""

@@ -1,0 +1,66 @@
+"""A drop run: where one load goes, along which heading, from what height, and who is near."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from wetline.model.answer import Band
+    from wetline.model.finding import Finding
+
+__all__ = ["DropRun", "PeopleCheck"]
+
+
+@dataclass(frozen=True, slots=True)
+class PeopleCheck:
+    """Who is near one run. `confirmed_by` is the only thing that ever says clear."""
+
+    nearest_m: float | None
+    nearest_to: str | None
+    confirmed_by: str | None = None
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropRun:
+    """One load on one piece of edge.
+
+    Points (x, y) [m]; headings are grid bearings [deg]; lines are float64[n, 2] [m] as flown.
+    `line` is the wetted line on the ground; `approach`, `exit_path` are the ground tracks flown.
+    `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
+    `height_above_canopy_m`: tank above the top of canopy or obstacle.
+    """
+
+    id: str
+    order: int
+    time: datetime
+    aircraft: str
+    class_id: str
+    source: str
+    edge_part: Literal["head", "left_flank", "right_flank", "heel", "finger", "spot", "island"]
+    mode: Literal["direct", "parallel", "indirect"]
+    position: tuple[float, float]
+    release_position: tuple[float, float]
+    run_heading_deg: float
+    line: NDArray[np.float64]
+    approach: NDArray[np.float64]
+    exit_path: NDArray[np.float64]
+    height_above_canopy_m: float
+    height_amsl_m: float
+    speed_mps: float
+    agent: str
+    load_l: float
+    coverage_level: float
+    line_m: Band
+    hold_min: Band
+    pattern_half_width_m: float
+    intensity_kw_per_m: float
+    flame_length_m: float
+    people: PeopleCheck | None = None
+    findings: tuple[Finding, ...] = ()

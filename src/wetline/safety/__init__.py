@@ -1,0 +1,1 @@
+"""Checks of any plan: pure functions that return findings."""

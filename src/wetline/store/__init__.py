@@ -1,0 +1,1 @@
+"""The incident folder: read, checked and written."""

@@ -1,0 +1,1 @@
+"""Where to fill: scoop lanes, each proved clear, and dip sites."""
