@@ -1,0 +1,5 @@
+"""`python -m wetline`."""
+
+from wetline.cli import main
+
+main()
