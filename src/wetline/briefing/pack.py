@@ -1,0 +1,458 @@
+"""What goes on paper: the pack of one incident map and one sheet a crew, as plain data.
+
+Conventions, for every noun here:
+
+- Bearings are **true** degrees, and say so in their name; the sheet prints magnetic first.
+- Times are aware UTC; the sheet prints them in the pack's local zone.
+- Points and lines named `*_xy` lie in the pack's grid [m]. Lines drawn *as flown* lie in the run's or
+  lane's own frame: x along the heading [m] from its zero point, y to the **left** [m] (`Frame`).
+- Profiles are float64[n, 2]: distance along the same x [m], height above sea level [m].
+- `None` is "not known" and is printed as that word; it is never blank and never 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from wetline.model import CAUTIONS
+
+if TYPE_CHECKING:
+    from datetime import date, datetime, tzinfo
+
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely.geometry import LineString, MultiPolygon, Polygon
+
+    from wetline.grid import Projection
+    from wetline.ground import Ground
+    from wetline.model import Band, Finding, Level
+
+    Line = NDArray[np.float64]
+    Point = tuple[float, float]
+    Area = Polygon | MultiPolygon
+
+__all__ = [
+    "RADIO",
+    "Answer",
+    "BaseView",
+    "BriefPack",
+    "CircuitView",
+    "CrewSheet",
+    "DipView",
+    "FrontLine",
+    "HeldLine",
+    "LaneView",
+    "Look",
+    "MapDip",
+    "MapLane",
+    "MapPage",
+    "MapPeople",
+    "MapRun",
+    "Mark",
+    "Person",
+    "PointRow",
+    "RunView",
+    "Times",
+    "Units",
+    "Wind",
+    "Wire",
+]
+
+Units = Literal["aviation", "metric", "us"]
+RADIO: tuple[tuple[str, str | None], ...] = (
+    ("Air to air", None),
+    ("Air to ground", None),
+    ("Base", None),
+    ("Emergency", None),
+)
+"""The radio line's blanks, written in by hand where the folder gives no frequency."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wind:
+    """Wind read or forecast at `time`: from a true bearing."""
+
+    from_true_deg: float
+    speed_mps: float
+    time: datetime
+    gust_mps: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """The tide table. `leave_for_fuel`: one entry a call sign: its departures for fuel.
+
+    None = not known; an empty tuple of departures = no stop for fuel before the last drop.
+    """
+
+    first_drop: datetime | None
+    leave_for_fuel: tuple[tuple[datetime, ...] | None, ...]
+    last_fill: datetime | None
+    last_drop: datetime | None
+    land_by: datetime | None
+    crew_hours: datetime | None
+    cut_off: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """A logged look at water: who, when, what was seen, and until when it holds."""
+
+    by: str
+    time: datetime
+    words: str
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A labelled tick `at_m` along the axis: touch, step, full, off by."""
+
+    label: str
+    at_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """People in a run's own frame: `at` is (x along, y left) [m]. `label`: `Alder, 155 m left`."""
+
+    label: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """A wire or mast: a line (one point = a mast) in the frame of its drawing, with its words."""
+
+    label: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaneView:
+    """A scoop lane as flown: x = 0 where the usable length starts.
+
+    `level`, as the checks say: clear (looked at), caution, unknown (needs a look), stop.
+    `needed_m`: length that the class asks for. `clear_m`: free water each side of the axis.
+    `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right.
+    `shore`: the water in the lane's frame. `marks`: ticks between 0 and `length_m`.
+    `profile`: ground along the axis. `flight`: the path flown, approach to climb-out.
+    `gradient_asked`: slope [m/m] that clears the far shore, drawn dashed from the end of the lane;
+    `gradient_flown`: slope at full load.
+    """
+
+    id: str
+    water: str
+    level: Level
+    heading_true_deg: float
+    length_m: float
+    clear_m: float
+    needed_m: float | None = None
+    headwind_mps: float | None = None
+    crosswind_mps: float | None = None
+    depth_m: float | None = None
+    depth_date: date | None = None
+    surface_m: float | None = None
+    look: Look | None = None
+    wires: str | None = None
+    if_lost: str | None = None
+    gradient_asked: float | None = None
+    gradient_flown: float | None = None
+    shore: Area | None = None
+    marks: tuple[Mark, ...] = ()
+    profile: Line | None = None
+    flight: Line | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DipView:
+    """A dip site as flown: x = 0 at the hover. `clear_m`: radius free of trees and shore."""
+
+    id: str
+    water: str
+    level: Level
+    heading_true_deg: float | None
+    clear_m: float | None = None
+    depth_m: float | None = None
+    depth_needed_m: float | None = None
+    depth_date: date | None = None
+    surface_m: float | None = None
+    look: Look | None = None
+    wires: str | None = None
+    if_lost: str | None = None
+    gradient_asked: float | None = None
+    gradient_flown: float | None = None
+    shore: Area | None = None
+    profile: Line | None = None
+    flight: Line | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaseView:
+    """A base where the load is pumped. x = 0 at the base, along the way to the fire.
+
+    `toward_true_deg`, `distance_m`: from base to fire. `flight_min`: one way.
+    """
+
+    name: str
+    level: Level
+    toward_true_deg: float | None
+    distance_m: float | None
+    flight_min: Band | None = None
+    reload_min: Band | None = None
+    runway_m: float | None = None
+    elevation_m: float | None = None
+    pits: int | None = None
+    agents: tuple[str, ...] | None = None
+    last_word: str | None = None
+    wires: str | None = None
+    if_lost: str | None = None
+    profile: Line | None = None
+    flight: Line | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunView:
+    """A drop run as flown: x = 0 at the release, y left.
+
+    `exit_true_deg`: heading after the exit turn. `heights` above the top of canopy [m].
+    `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, < 0 short, both against calm air.
+    `release_later_m` > 0: released that much later than in calm, already in the release point.
+    `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
+    `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
+    `profile`: ground along the run. `flight`: the path's height along x.
+    """
+
+    id: str
+    level: Level
+    heading_true_deg: float
+    exit_true_deg: float | None
+    speed_mps: Band | None
+    height_above_canopy_m: float
+    height_min_m: float | None
+    release_amsl_m: float | None
+    ground_m: float | None
+    canopy_m: float | None
+    line_m: Band
+    coverage_l_per_m2: float | None
+    drift_right_m: Band | None = None
+    drift_along_m: Band | None = None
+    release_later_m: float | None = None
+    line_from_m: float = 0.0
+    line_to_m: float = 0.0
+    burnt_side: Literal["left", "right", "both", "ahead", "none"] = "none"
+    burnt: Area | None = None
+    open_edge: tuple[Line, ...] = ()
+    held_edge: tuple[HeldLine, ...] = ()
+    approach: Line | None = None
+    exit_path: Line | None = None
+    people: tuple[Person, ...] = ()
+    wires: tuple[Wire, ...] = ()
+    profile: Line | None = None
+    flight: Line | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CircuitView:
+    """The circuit on the ground, grid metres, one way. `path_xy` is closed or closes itself.
+
+    `stops`: (label, point) of source and run. `turns`: points numbered 1, 2, 3 as flown.
+    """
+
+    cycle_min: Band | None
+    loads_per_hour: Band | None
+    hand: Literal["left", "right"] | None = None
+    height_amsl_m: float | None = None
+    path_xy: Line | None = None
+    stops: tuple[tuple[str, Point], ...] = ()
+    turns: tuple[Point, ...] = ()
+    water: tuple[Area, ...] = ()
+    fire: Area | None = None
+    wires: tuple[Wire, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PointRow:
+    """One point of the points table, grid metres; `ground_m` None = not known."""
+
+    name: str
+    xy: Point
+    ground_m: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSheet:
+    """All of one crew's sheet.
+
+    `findings`: every finding that speaks to this crew, in any order: the sheet orders and counts
+    them; those of level clear are only counted, with `other_checks`, as "none found".
+    `no_source`, `no_run`: why there is none, where `source` or `run` is None.
+    `separation`: (who or what, words). `confirm`: runs that need a named word that people are clear;
+    empty takes the run of the sheet. `replaces`: number of the sheet that this one replaces.
+    `changed`: what changed since that sheet, in sentences.
+    """
+
+    number: int
+    call_signs: tuple[str, ...]
+    class_name: str
+    agent: str
+    load_l: float | None
+    task: str
+    times: Times
+    source: LaneView | DipView | BaseView | None
+    run: RunView | None
+    circuit: CircuitView | None
+    fills: Literal["scoop", "dip", "base", "none"] = "scoop"
+    no_source: str | None = None
+    no_run: str | None = None
+    separation: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    other_checks: int = 0
+    points: tuple[PointRow, ...] = ()
+    radio: tuple[tuple[str, str | None], ...] = RADIO
+    replaces: int | None = None
+    changed: tuple[str, ...] = ()
+    confirm: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One of the three questions, answered in words. `level` draws the glyph before the answer."""
+
+    question: str
+    answer: str
+    details: tuple[str, ...] = ()
+    level: Level | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontLine:
+    """Where the fire's edge is expected at `time`: closed or open lines, grid metres."""
+
+    time: datetime
+    lines_xy: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeldLine:
+    """A piece of stopped or planned line. `label`: `wet until 14:04`, or None."""
+
+    state: Literal["secured", "wet", "drying", "burned_through", "retardant", "planned"]
+    line: Line
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapLane:
+    """A lane on the map, drawn to scale: `start_xy` to `end_xy` as flown."""
+
+    id: str
+    level: Level
+    start_xy: Point
+    end_xy: Point
+    clear_m: float
+    heading_true_deg: float
+    length_m: float
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MapDip:
+    """A dip site on the map."""
+
+    id: str
+    level: Level
+    xy: Point
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapRun:
+    """A run on the map. `confirmed`: a named person's word stands now; nothing else says clear."""
+
+    id: str
+    order: int
+    aircraft: str
+    level: Level
+    heading_true_deg: float
+    approach_xy: Line
+    line_xy: Line
+    exit_xy: Line
+    confirmed: bool = False
+    held_back: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapPeople:
+    """People, houses or a place on the map.
+
+    `earliest`: the fire's earliest arrival, if nothing more is stopped; None = not within the
+    hours looked at, or not known: `note` says which. `ring_m`: the limit, where it is broken.
+    """
+
+    name: str
+    kind: Literal["crew", "houses", "camp", "road_users", "place"]
+    xy: Point
+    level: Level
+    count: int | None = None
+    seen: datetime | None = None
+    earliest: datetime | None = None
+    ring_m: float | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapPage:
+    """The incident map. Water, roads, wires, avoid areas and bases come from `ground`.
+
+    `ground=None`: the page says so and draws what is given on white.
+    `burnt_xy` is drawn dotted; `open_edge_xy` with teeth toward the unburnt: burnt on the line's
+    left. `looked_ahead_h`: hours over which the fronts were grown. `extent`: west, south, east, north
+    [m], else it is chosen to hold fire, fronts, runs, people and the sources in use.
+    """
+
+    answers: tuple[Answer, ...]
+    burnt_xy: Area
+    burnt_time: datetime
+    ground: Ground | None
+    wind: Wind | None = None
+    open_edge_xy: tuple[Line, ...] = ()
+    held_edge_xy: tuple[HeldLine, ...] = ()
+    fronts: tuple[FrontLine, ...] = ()
+    fronts_assume: str = "nothing more stopped"
+    lanes: tuple[MapLane, ...] = ()
+    dips: tuple[MapDip, ...] = ()
+    runs: tuple[MapRun, ...] = ()
+    people: tuple[MapPeople, ...] = ()
+    crews_line_xy: tuple[LineString, ...] = ()
+    circuit_xy: Line | None = None
+    circuit_label: str | None = None
+    extent: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BriefPack:
+    """One incident's papers at one moment.
+
+    `made`: the moment that the plan speaks for; also the date inside the PDF, so that the same
+    pack gives the same bytes. `version`: the plan's own mark, printed beside it, as `plan 12`.
+    `variation_deg`: east positive; None prints true bearings with `variation not given`.
+    `findings`: those that stand on every sheet, as limits looser than shipped.
+    """
+
+    incident: str
+    made: datetime
+    zone: tzinfo
+    projection: Projection
+    map: MapPage
+    sheets: tuple[CrewSheet, ...]
+    place: str | None = None
+    exercise: bool = False
+    version: str | None = None
+    variation_deg: float | None = None
+    variation_date: date | None = None
+    wind: Wind | None = None
+    units: Units = "aviation"
+    findings: tuple[Finding, ...] = ()
+    cautions: tuple[str, ...] = CAUTIONS
