@@ -5,11 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from wetline import units
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
 __all__ = ["Aircraft", "AircraftClass", "Quantity"]
+
+_TO_SI = {
+    "L": 1.0,
+    "m": 1.0,
+    "s": 1.0,
+    "ft": units.FOOT,
+    "kt": units.KNOT,
+    "ft/min": units.FOOT / units.MINUTE,
+    "min": units.MINUTE,
+    "h": units.HOUR,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +34,10 @@ class Quantity:
     source: str
     low: float | None = None
     high: float | None = None
+
+    def si(self, number: float | None = None) -> float:
+        """The value (or a number in the same unit) in m, s, m/s; litres stay litres."""
+        return (self.value if number is None else number) * _TO_SI[self.unit]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +66,16 @@ class AircraftClass:
             If the class does not know it.
         """
         return self.quantities[name].value
+
+    def si(self, name: str) -> float:
+        """The number in SI: `si("cruise_kt")` is m/s; litres stay litres.
+
+        Raises
+        ------
+        KeyError
+            If the class does not know it.
+        """
+        return self.quantities[name].si()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
