@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from wetline.model.limits import Limit
+
 __all__ = ["Code", "Effect", "Finding", "Level", "worst"]
 
 Level = Literal["clear", "caution", "stop", "unknown"]
@@ -43,6 +45,34 @@ class Finding:
     distance_m: float | None = None
     limit: str | None = None
     value: str | None = None
+
+    @classmethod
+    def against(
+        cls,
+        limit: Limit,
+        *,
+        code: Code,
+        level: Level,
+        message: str,
+        refers_to: str,
+        effect: Effect | None = None,
+        position: tuple[float, float] | None = None,
+        distance_m: float | None = None,
+        value: str | None = None,
+    ) -> Finding:
+        """A finding judged by a limit: it carries the limit's text and source."""
+        return cls(
+            code=code,
+            level=level,
+            effect=effect,
+            message=message,
+            source=limit.source,
+            refers_to=refers_to,
+            position=position,
+            distance_m=distance_m,
+            limit=limit.text(),
+            value=value,
+        )
 
     @property
     def holds_back(self) -> bool:

@@ -1,1 +1,35 @@
-"""Checks of any plan: pure functions that return findings."""
+"""Checks of any plan: pure functions that return findings. One code, one function, one place."""
+
+from wetline.safety.compose import check_run, is_stopped
+from wetline.safety.conditions import check_conditions, check_daylight, check_intensity
+from wetline.safety.context import Confirmation, SafetyContext
+from wetline.safety.entrapment import Reach, check_entrapment, earliest_s, reaches
+from wetline.safety.obstacles import check_wires, check_wires_on_leg
+from wetline.safety.people import check_people, distance_to_run_m, people_limit
+from wetline.safety.waterway import check_avoid, check_waterway, pattern_area
+from wetline.safety.whole_plan import check_data, check_follow_up, check_supervision
+
+__all__ = [
+    "Confirmation",
+    "Reach",
+    "SafetyContext",
+    "check_avoid",
+    "check_conditions",
+    "check_data",
+    "check_daylight",
+    "check_entrapment",
+    "check_follow_up",
+    "check_intensity",
+    "check_people",
+    "check_run",
+    "check_supervision",
+    "check_waterway",
+    "check_wires",
+    "check_wires_on_leg",
+    "distance_to_run_m",
+    "earliest_s",
+    "is_stopped",
+    "pattern_area",
+    "people_limit",
+    "reaches",
+]

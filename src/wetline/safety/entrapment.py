@@ -1,0 +1,176 @@
+"""When the fire reaches people, and whether that is soon enough to be a stop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from wetline.model import Finding
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from wetline.grid import Grid
+    from wetline.ground import Ground
+    from wetline.model import Limits
+
+__all__ = ["Reach", "check_entrapment", "earliest_s", "reaches"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """When the fire reaches a place, if nothing more is stopped.
+
+    `time` middle, `low` the earliest and `high` the latest of the 80 % band; None: not reached
+    within the time modelled. `on_map`: False if the place lies off the modelled window (unknown).
+    """
+
+    name: str
+    kind: str
+    position: tuple[float, float]
+    on_map: bool
+    time: datetime | None = None
+    low: datetime | None = None
+    high: datetime | None = None
+
+
+def earliest_s(shape: BaseGeometry, grid: Grid, arrival_s: NDArray[np.float64]) -> float:
+    """The earliest arrival [s] at a shape: the least over its cells, the cell ring around a point.
+
+    Returns inf if the fire does not come, NaN if no part of the shape lies on the grid.
+    """
+    west, south, east, north = shapely.bounds(shape)
+    reach = grid.cell_m  # half a cell either way plus the shape's own error
+    _, rows, cols = grid.window(west - reach, south - reach, east + reach, north + reach)
+    if rows.stop <= rows.start or cols.stop <= cols.start:
+        return float("nan")
+    part = arrival_s[rows, cols]
+    row, col = np.mgrid[rows, cols]
+    x, y = grid.xy(row.ravel(), col.ravel())
+    near = shapely.distance(shapely.points(x, y), shape) <= reach
+    return float(part.ravel()[near].min()) if near.any() else float("nan")
+
+
+def reaches(
+    ground: Ground, grid: Grid, start: datetime, members_s: Sequence[NDArray[np.float64]]
+) -> tuple[Reach, ...]:
+    """When the fire reaches each of the people, places and roads: first member best, all for bands.
+
+    Parameters
+    ----------
+    members_s
+        Arrival rasters [s after `start`]; the first is the middle future.
+    """
+    named: list[tuple[str, str, BaseGeometry]] = [(p.name, p.kind, p.shape) for p in ground.people]
+    named += [(r.name, "road", r.line) for r in ground.roads]
+    out = []
+    for name, kind, shape in named:
+        times = np.array([earliest_s(shape, grid, arrival) for arrival in members_s])
+        point = shape.representative_point()
+        if np.isnan(times).any():
+            out.append(Reach(name=name, kind=kind, position=(point.x, point.y), on_map=False))
+            continue
+
+        def at(seconds: float) -> datetime | None:
+            return start + timedelta(seconds=round(seconds)) if np.isfinite(seconds) else None
+
+        several = len(times) > 1
+        out.append(
+            Reach(
+                name=name,
+                kind=kind,
+                position=(point.x, point.y),
+                on_map=True,
+                time=at(float(times[0])),
+                low=at(float(np.quantile(times, 0.1, method="lower"))) if several else None,
+                high=at(float(np.quantile(times, 0.9, method="higher"))) if several else None,
+            )
+        )
+    return tuple(sorted(out, key=_soonest))
+
+
+def _soonest(reach: Reach) -> tuple[float, str]:
+    earliest = reach.low or reach.time
+    return (earliest.timestamp() if earliest else np.inf), reach.name
+
+
+def _level_of(minutes: float, limits: Limits) -> str:
+    if minutes < limits.value("entrapment_stop_min"):
+        return "stop"
+    return "caution" if minutes < limits.value("entrapment_caution_min") else "clear"
+
+
+def check_entrapment(
+    found: Sequence[Reach], *, now: datetime, limits: Limits, people_layer: bool
+) -> tuple[Finding, ...]:
+    """The fire reaching people: under 30 min `stop`, under 60 `caution` (settings).
+
+    The earliest end of the band counts where there is one. A place off the modelled window, and a
+    missing people layer, are `unknown`.
+    """
+    if not people_layer:
+        missing = Finding(
+            code="entrapment",
+            level="unknown",
+            effect="blocks",
+            message="No people layer: whom the fire reaches is unknown.",
+            source="the folder holds no people layer",
+            refers_to="people",
+        )
+        return (missing,)
+    return tuple(f for f in (_one(reach, now, limits) for reach in found) if f is not None)
+
+
+def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
+    if reach.kind == "place":
+        return None
+    if not reach.on_map:
+        return Finding(
+            code="entrapment",
+            level="unknown",
+            effect="noted",
+            message=f"{reach.name} lies outside the modelled ground: when the fire comes is unknown.",
+            source="extent of the model",
+            refers_to=reach.name,
+            position=reach.position,
+        )
+    earliest = reach.low or reach.time
+    if earliest is None:
+        return None
+    minutes = (earliest - now).total_seconds() / 60.0
+    limit = limits[
+        "entrapment_stop_min" if minutes < limits.value("entrapment_stop_min") else "entrapment_caution_min"
+    ]
+    if minutes <= 0:
+        return Finding.against(
+            limit,
+            code="entrapment",
+            level="caution" if reach.kind == "road" else "stop",
+            message=f"{reach.name} is reported inside or at the fire's edge now.",
+            refers_to=reach.name,
+            position=reach.position,
+            value="0 min",
+        )
+    level = _level_of(minutes, limits)
+    if level == "clear":
+        return None
+    return Finding.against(
+        limit,
+        code="entrapment",
+        level="stop" if level == "stop" else "caution",
+        message=(
+            f"Fire reaches {reach.name} in {minutes:.0f} min at the earliest, "
+            f"{earliest:%H:%M}Z, if nothing more is stopped."
+        ),
+        refers_to=reach.name,
+        position=reach.position,
+        value=f"{minutes:.0f} min",
+    )

@@ -1,0 +1,107 @@
+"""Checks of a whole plan: what is missing, who oversees, who follows up, whether lines are joined."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from wetline.model import Finding
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from wetline.aircraft import Aircraft
+    from wetline.ground import Ground, PeoplePlace
+    from wetline.model import DropRun, Limits
+    from wetline.weather import Weather
+
+__all__ = ["check_data", "check_follow_up", "check_supervision"]
+
+_NEEDED_BY = {
+    "water": "lanes, dip sites and waterway distances",
+    "bases": "land tankers, fuel and landing",
+    "hazards": "wires and masts",
+    "people": "people under drops and in the fire's way",
+    "avoid": "areas with a rule of their own",
+    "roads": "ways out and anchors",
+}
+
+
+def check_data(ground: Ground, weather: Weather | None, fleet: Sequence[Aircraft]) -> tuple[Finding, ...]:
+    """Layers that are absent, or present but empty without a declared cover: unknown, never clear."""
+    out = []
+    for name, use in _NEEDED_BY.items():
+        layer = getattr(ground, name)
+        if layer.present and (len(layer) or layer.surveyed is not None):
+            continue
+        why = "is missing" if not layer.present else "is empty and declares no cover"
+        out.append((name, f"The {name} layer {why}: {use} are unknown."))
+    if weather is None:
+        out.append(("weather", "The weather is missing: spread, drift and wind limits are unknown."))
+    if not fleet:
+        out.append(("fleet", "No aircraft are given: no load can be planned."))
+    if ground.canopy_height_m is None:
+        out.append(
+            ("canopy", "No canopy heights: every height stands above the ground alone. Add the trees.")
+        )
+    return tuple(
+        Finding(
+            code="data_missing",
+            level="unknown",
+            effect="blocks" if name in {"weather", "people"} else "look",
+            message=message,
+            source="the incident folder",
+            refers_to=name,
+        )
+        for name, message in out
+    )
+
+
+def check_supervision(fleet: Sequence[Aircraft]) -> tuple[Finding, ...]:
+    """Several aircraft over one fire want somebody above who orders them."""
+    working = [a for a in fleet if a.out_of_service is None and a.class_id != "supervision"]
+    above = [a for a in fleet if a.out_of_service is None and a.class_id == "supervision"]
+    if len(working) < 2:
+        return ()
+    finding = Finding(
+        code="supervision",
+        level="clear" if above else "caution",
+        message=(
+            f"{len(working)} aircraft, {above[0].call_sign} above."
+            if above
+            else f"{len(working)} aircraft and no supervision aircraft in the fleet."
+        ),
+        source="common practice, no source",
+        refers_to="fleet",
+        value=f"{len(above)}",
+        limit="1",
+    )
+    return (finding,)
+
+
+def check_follow_up(ground: Ground, runs: Sequence[DropRun], limits: Limits) -> tuple[Finding, ...]:
+    """Wet line without crews who secure it opens again when it dries."""
+    reach = limits["crew_reach_m"]
+    crews = [p for p in ground.people if p.kind == "crew"]
+    wet = [run for run in runs if run.agent != "retardant"]
+    if not wet:
+        return ()
+    near = [c.name for c in crews if any(_near(c, run, reach.value) for run in wet)]
+    finding = Finding.against(
+        reach,
+        code="follow_up",
+        level="caution",
+        message=(
+            f"Crews within {reach.text()} of the line: {', '.join(near)}. Their work is not counted; "
+            "wet line opens again when it dries unless they secure it."
+            if near
+            else f"No crew within {reach.text()} of the line: what is only wet opens again when it dries."
+        ),
+        refers_to="plan",
+    )
+    return (finding,)
+
+
+def _near(crew: PeoplePlace, run: DropRun, reach_m: float) -> bool:
+    return bool(shapely.distance(crew.shape, shapely.linestrings(run.line)) <= reach_m)
