@@ -1,5 +1,38 @@
 """Hourly weather, fine fuel moisture, sun and daylight, air."""
 
+from wetline.weather.air import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
 from wetline.weather.hourly import Hour, Weather
+from wetline.weather.moisture import (
+    DeadMoisture,
+    LiveMoisture,
+    Site,
+    corrections_pct,
+    dead_moisture,
+    equilibrium_moisture_simard_1968,
+    from_one_hour_pct,
+    live_moisture,
+    reference_moisture_pct,
+    site_index,
+)
+from wetline.weather.sun import Daylight, daylight, sun_position
 
-__all__ = ["Hour", "Weather"]
+__all__ = [
+    "Daylight",
+    "DeadMoisture",
+    "Hour",
+    "LiveMoisture",
+    "Site",
+    "Weather",
+    "air_density_kg_per_m3",
+    "corrections_pct",
+    "daylight",
+    "dead_moisture",
+    "density_altitude_m",
+    "equilibrium_moisture_simard_1968",
+    "from_one_hour_pct",
+    "live_moisture",
+    "reference_moisture_pct",
+    "site_index",
+    "standard_pressure_pa",
+    "sun_position",
+]
