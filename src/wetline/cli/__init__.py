@@ -1,1 +1,5 @@
 """The command line: parse, ask `app`, render."""
+
+from wetline.cli.main import main
+
+__all__ = ["main"]

@@ -1,13 +1,12 @@
 """Frozen nouns shared by three or more rooms. No physics, no files."""
 
-from wetline.model.answer import CAUTIONS, Band, NotYet
+from wetline.model.answer import Band, NotYet
 from wetline.model.finding import Code, Effect, Finding, Level, worst
 from wetline.model.fire import Fire, Perimeter
 from wetline.model.limits import Limit, Limits, shipped_limits
 from wetline.model.run import DropRun, PeopleCheck
 
 __all__ = [
-    "CAUTIONS",
     "Band",
     "Code",
     "DropRun",

@@ -1,16 +1,10 @@
-"""What every answer carries: cautions, bands, and what is not computed yet."""
+"""What answers carry: bands, and what is not computed yet."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["CAUTIONS", "Band", "NotYet"]
-
-CAUTIONS = (
-    "Planning aid; crew, aerial supervisor and incident command decide; local rules prevail.",
-    "Unknown is not clear: people are clear of a drop only by a named person's confirmation.",
-    "Wires, boats and depths that nobody has looked at today are unknown, whatever the data says.",
-)
+__all__ = ["Band", "NotYet"]
 
 
 @dataclass(frozen=True, slots=True)

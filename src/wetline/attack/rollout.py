@@ -1,0 +1,312 @@
+"""One future played out: the fire grows, loads arrive, line is laid, holds for a while and dries.
+
+Doctrine tactic of this first form: anchor at the heel, both flanks to the head, direct, loads in
+order of arrival, each laid on the first free edge from the anchor as it lies at the drop's time.
+What dries behind is met first. Loads where a stop stands are not laid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+import shapely
+
+from wetline.attack.edge_view import EdgeView, Stretch, first_free, stretch_from, view
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from wetline.attack.futures import Future
+    from wetline.behaviour import FireFields
+    from wetline.growth import Front
+
+__all__ = ["LineOption", "Outcome", "Placed", "PlannedLoad", "RollSetting", "Sample", "roll"]
+
+RETARDANT_S = 1.0e8
+"""Hold [s] of what stays until rain: longer than any plan, shorter than a barrier's infinity."""
+REFRESH_S = 300.0
+"""Line that dries within this time counts as free again; common practice, no source."""
+MIN_ISLAND_M2 = 1.0e4
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLoad:
+    """One load of the day: when [s after the fields' start], by whom, what."""
+
+    number: int
+    t_s: float
+    aircraft: str
+    class_id: str
+    source: str
+    agent: str
+    litres: float
+    look: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineOption:
+    """What one class lays at one coverage: metres a full line, loads stacked on it, seconds held."""
+
+    level: float
+    line_m: float
+    coats: int
+    hold_s: float
+
+
+class LineLookup(Protocol):
+    """Line for a load on a fuel at an intensity; None if no stack of loads reaches the level."""
+
+    def __call__(self, load: PlannedLoad, fuel: int, intensity_kw_per_m: float) -> LineOption | None:
+        """The option."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where one load goes: the edge it meets, the stretch it wets, and for how long."""
+
+    load: PlannedLoad
+    edge: EdgeView
+    stretch: Stretch
+    option: LineOption
+    coat: int
+    t_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """The race at one moment [m]."""
+
+    t_s: float
+    edge_m: float
+    held_m: float
+    barrier_m: float
+    retardant_m: float
+
+    @property
+    def open_m(self) -> float:
+        """Edge that nothing holds."""
+        return max(0.0, self.edge_m - self.held_m)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RollSetting:
+    """What all futures share. `forbidden`: where no line may be laid (people, wires, waterways)."""
+
+    loads: Sequence[PlannedLoad]
+    now_s: float
+    cut_off_s: float
+    sample_s: float
+    anchor: tuple[float, float]
+    fuel: NDArray[np.int16]
+    line_for: LineLookup
+    intensity_max: float
+    forbidden: BaseGeometry | None = None
+
+
+@dataclass(slots=True)
+class Outcome:
+    """How one future ended."""
+
+    future: int
+    samples: list[Sample] = field(default_factory=list)
+    area_m2: float = 0.0
+    closed_s: float | None = None
+    loads_laid: int = 0
+    loads_idle: int = 0
+    loads_to_close: int | None = None
+    open_again: tuple[float, float] | None = None
+    contained: bool | None = None
+    reached_edge: bool = False
+    avoided: list[BaseGeometry] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Walk:
+    """What a rollout remembers between loads."""
+
+    coats: dict[str, tuple[int, float]] = field(default_factory=dict)
+    turn: int = 1
+    avoid: list[BaseGeometry] = field(default_factory=list)
+
+
+def _rings(front: Front, fields: FireFields, t_s: float) -> list[EdgeView]:
+    """The fire's outlines, largest first, and islands over 1 ha."""
+    edges = [view(ring, fields, t_s) for ring in front.trace()]
+    kept = [e for e in edges if e.area_m2 > 0 or e.area_m2 <= -MIN_ISLAND_M2]
+    return sorted(kept, key=lambda e: -e.area_m2)
+
+
+def sample(front: Front, fields: FireFields, t_s: float) -> Sample:
+    """Measure the race now: lengths on the simplified contour, shares by the lattice's own contour."""
+    edge_m = held_m = barrier_m = retardant_m = 0.0
+    for edge in _rings(front, fields, t_s):
+        raw = float(edge.length_m.sum())
+        if raw == 0.0:
+            continue
+        scale = edge.measured_m() / raw
+        held = edge.held_until_s > t_s
+        edge_m += raw * scale
+        held_m += float(edge.length_m[held].sum()) * scale
+        barrier_m += float(edge.length_m[edge.barrier].sum()) * scale
+        lasting = held & ~edge.barrier & (edge.held_until_s > t_s + RETARDANT_S / 2)
+        retardant_m += float(edge.length_m[lasting].sum()) * scale
+    return Sample(t_s, edge_m, held_m, barrier_m, retardant_m)
+
+
+def _usable(edge: EdgeView, t_s: float, setting: RollSetting, walk: _Walk) -> NDArray[np.bool_]:
+    usable = (edge.held_until_s < t_s + REFRESH_S) & (edge.intensity_kw_per_m <= setting.intensity_max)
+    for area in (setting.forbidden, *walk.avoid):
+        if area is not None and usable.any():
+            usable &= ~shapely.contains_xy(area, edge.mid[:, 0], edge.mid[:, 1])
+    return usable
+
+
+def _anchor_vertex(edge: EdgeView, anchor: tuple[float, float], *, main: bool) -> int:
+    """Where the walk starts: the vertex nearest the anchor; on spots and islands its own heel."""
+    if main:
+        return int(np.argmin(np.hypot(edge.ring.xy[:, 0] - anchor[0], edge.ring.xy[:, 1] - anchor[1])))
+    return int(np.argmax(np.abs(edge.turn_deg)))
+
+
+def _place(
+    load: PlannedLoad, front: Front, fields: FireFields, setting: RollSetting, walk: _Walk, line_factor: float
+) -> Placed | None:
+    """The stretch for a load: first free edge from the anchor, flanks in turn, spots after the fire."""
+    for number, edge in enumerate(_rings(front, fields, load.t_s)):
+        usable = _usable(edge, load.t_s, setting, walk)
+        if not usable.any():
+            continue
+        start = _anchor_vertex(edge, setting.anchor, main=number == 0)
+        for direction in (walk.turn, -walk.turn):
+            segment, _ = first_free(usable, start=start, direction=direction)
+            if segment is None:
+                continue
+            row, col = fields.grid.index(*(edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m))
+            row = min(max(int(row), 0), fields.grid.rows - 1)
+            col = min(max(int(col), 0), fields.grid.cols - 1)
+            option = setting.line_for(
+                load, int(setting.fuel[row, col]), float(edge.intensity_kw_per_m[segment])
+            )
+            if option is None:
+                continue
+            stretch = stretch_from(
+                edge, usable, segment=segment, direction=direction, want_m=option.line_m * line_factor
+            )
+            walk.turn = -direction
+            return Placed(load, edge, stretch, option, _coat(load, option, walk), load.t_s)
+    return None
+
+
+def _coat(load: PlannedLoad, option: LineOption, walk: _Walk) -> int:
+    """Which coat of a stack this load is; coats that dried before the next do not count."""
+    if option.coats == 1:
+        return 1
+    done, since = walk.coats.get(load.aircraft, (0, load.t_s))
+    if done >= option.coats or load.t_s - since > option.hold_s:
+        done, since = 0, load.t_s
+    walk.coats[load.aircraft] = (done + 1, since)
+    return done + 1
+
+
+def roll(
+    setting: RollSetting,
+    future: Future,
+    front: Front,
+    fields: FireFields,
+    judge: Callable[[Placed], BaseGeometry | None] | None = None,
+) -> Outcome:
+    """Play one future to the cut-off.
+
+    Parameters
+    ----------
+    front
+        The fire at or before `setting.now_s`; it is advanced in place.
+    judge
+        Called for each load placed; returns None to let it fall, or the area to avoid from then on
+        (a stop stands against it) and the load is held back.
+    """
+    out, walk = Outcome(future=future.number), _Walk()
+    arrives = future.arrives(len(setting.loads))
+    events: list[tuple[float, int, PlannedLoad | None]] = [
+        (t, 1, None)
+        for t in np.arange(setting.now_s, setting.cut_off_s + 0.5 * setting.sample_s, setting.sample_s)
+    ]
+    for load, there in zip(setting.loads, arrives, strict=True):
+        t_s = setting.now_s + (load.t_s - setting.now_s) * future.circuit_factor
+        if there and t_s <= setting.cut_off_s:
+            moved = PlannedLoad(
+                load.number,
+                t_s,
+                load.aircraft,
+                load.class_id,
+                load.source,
+                load.agent,
+                load.litres,
+                load.look,
+            )
+            events.append((t_s, 0, moved))
+    events.sort(key=lambda e: (e[0], e[1], e[2].number if e[2] else 0))
+    for t_s, _, event in events:
+        front.advance(min(t_s, setting.cut_off_s))
+        if event is None:
+            _note(out, sample(front, fields, min(t_s, setting.cut_off_s)))
+        else:
+            _drop(event, out, walk, setting, future, front, fields, judge)
+    out.avoided, out.reached_edge = walk.avoid, front.reached_edge
+    return _close(out, setting, front, fields)
+
+
+def _drop(
+    load: PlannedLoad,
+    out: Outcome,
+    walk: _Walk,
+    setting: RollSetting,
+    future: Future,
+    front: Front,
+    fields: FireFields,
+    judge: Callable[[Placed], BaseGeometry | None] | None,
+) -> None:
+    for _ in range(4):  # a load held back here may do good further along
+        placed = _place(load, front, fields, setting, walk, future.line_factor)
+        if placed is None:
+            break
+        avoid = judge(placed) if judge else None
+        if avoid is None:
+            out.loads_laid += 1
+            if placed.coat == placed.option.coats:
+                hold_s = placed.option.hold_s
+                if hold_s < RETARDANT_S:
+                    hold_s *= future.hold_factor
+                front.hold(placed.edge.ring, placed.stretch.first, placed.stretch.last, load.t_s + hold_s)
+            return
+        walk.avoid.append(avoid)
+    out.loads_idle += 1
+
+
+def _note(out: Outcome, now: Sample) -> None:
+    out.samples.append(now)
+    if now.open_m < 1.0 and out.closed_s is None:
+        out.closed_s, out.loads_to_close = now.t_s, out.loads_laid
+    elif now.open_m >= 1.0:
+        out.closed_s = out.loads_to_close = None
+
+
+def _close(out: Outcome, setting: RollSetting, front: Front, fields: FireFields) -> Outcome:
+    edges = _rings(front, fields, setting.cut_off_s)
+    out.area_m2 = sum(e.area_m2 for e in edges)
+    drying = [
+        (until, length)
+        for e in edges
+        for until, length in zip(e.held_until_s, e.length_m, strict=True)
+        if setting.cut_off_s < until < RETARDANT_S / 2
+    ]
+    if drying:
+        first = min(until for until, _ in drying)
+        soon = sum(length for until, length in drying if until <= first + 1800.0)
+        out.open_again = (first, soon)
+    return out

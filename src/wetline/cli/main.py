@@ -1,0 +1,217 @@
+"""The commands. Each parses, asks one function of `app`, and renders; nothing is computed here."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from cyclopts import App, CycloptsError, Parameter
+
+from wetline import __version__
+from wetline.cautions import CAUTIONS
+from wetline.cli.output import give, give_error
+from wetline.errors import InputError, Problem, WetlineError
+
+__all__ = ["app", "main"]
+
+app = App(
+    name="wetline",
+    help=f"Plans, checks and briefs a day's aerial attack on a wildfire.\n\n{CAUTIONS[0]}",
+    version=__version__,
+    result_action="return_value",
+)
+
+Json = Annotated[
+    bool, Parameter(name="--json", negative=(), help="One JSON document on stdout, nothing else.")
+]
+At = Annotated[
+    str | None, Parameter(help="The moment asked about, ISO 8601 with zone. Default: newest perimeter.")
+]
+Members = Annotated[
+    int, Parameter(help="Varied futures for bands and chances; 0 for the middle future alone.")
+]
+Seed = Annotated[int, Parameter(help="Seed of everything that is drawn.")]
+Folder = Annotated[Path, Parameter(help="The incident folder.")]
+
+
+@app.command
+def demo(
+    folder: Annotated[Path, Parameter(help="A new folder for the invented incident.")],
+    *,
+    seed: Seed = 1,
+    force: Annotated[bool, Parameter(negative=(), help="Replace what stands there.")] = False,
+    json: Json = False,
+) -> int:
+    """Write the invented incident into a new folder."""
+    from wetline.app.demo import make_demo
+
+    return give("demo", make_demo(folder, seed=seed, force=force), as_json=json)
+
+
+@app.command
+def check(incident: Folder, *, json: Json = False) -> int:
+    """Name every problem of an incident folder at once."""
+    from wetline.app.check import check_incident
+
+    return give("check", check_incident(incident), as_json=json)
+
+
+@app.command
+def sizeup(
+    incident: Folder,
+    *,
+    at: At = None,
+    hours: Annotated[float, Parameter(help="How far ahead to look, hours.")] = 6.0,
+    members: Members = 16,
+    seed: Seed = 1,
+    json: Json = False,
+) -> int:
+    """Read the fire: its edge, where it runs fastest and why, hourly fronts, whom it reaches."""
+    from wetline.app.sizeup import size_up
+
+    return give("sizeup", size_up(incident, at=at, hours=hours, members=members, seed=seed), as_json=json)
+
+
+@app.command
+def water(
+    incident: Annotated[Path | None, Parameter(help="The incident folder; or give --file.")] = None,
+    *,
+    class_: Annotated[
+        str | None, Parameter(name="--class", help="Aircraft class; default: those of the fleet.")
+    ] = None,
+    at: At = None,
+    file: Annotated[Path | None, Parameter(help="A water file of its own, without an incident.")] = None,
+    length_m: Annotated[
+        float | None, Parameter(help="With --file: straight water asked for, metres.")
+    ] = None,
+    clear_m: Annotated[
+        float | None, Parameter(help="With --file: clear half-width each side, metres.")
+    ] = None,
+    step_deg: Annotated[float, Parameter(help="With --file: step between headings, degrees.")] = 5.0,
+    json: Json = False,
+) -> int:
+    """Where to fill: scoop lanes, dip sites and bases, best first."""
+    from wetline.app.water import water_of_file, water_of_incident
+
+    if file is not None:
+        answer = water_of_file(file, length_m=length_m, clear_m=clear_m, step_deg=step_deg)
+    elif incident is not None:
+        answer = water_of_incident(incident, class_id=class_, at=at)
+    else:
+        problem = Problem(
+            message="Neither an incident folder nor a water file is given.", mend="Give one of them."
+        )
+        raise InputError.of([problem])
+    return give("water", answer, as_json=json)
+
+
+@app.command
+def drop(
+    *,
+    class_: Annotated[str, Parameter(name="--class", help="Aircraft class.")],
+    load_l: Annotated[float | None, Parameter(help="Load, litres.")] = None,
+    height_m: Annotated[
+        float | None, Parameter(help="Tank above the top of canopy or obstacle, metres.")
+    ] = None,
+    speed_mps: Annotated[float | None, Parameter(help="Ground speed at release, m/s.")] = None,
+    wind_mps: Annotated[float | None, Parameter(help="Wind at 10 m, m/s.")] = None,
+    wind_from_deg: Annotated[
+        float | None, Parameter(help="Direction the wind comes from, degrees true.")
+    ] = None,
+    heading_deg: Annotated[float | None, Parameter(help="Heading of the run, degrees true.")] = None,
+    temperature_c: Annotated[float | None, Parameter(help="Air temperature, °C.")] = None,
+    humidity_pct: Annotated[float | None, Parameter(help="Relative humidity, %.")] = None,
+    agent: Annotated[
+        Literal["water", "foam", "gel", "retardant"], Parameter(help="What is dropped.")
+    ] = "water",
+    canopy_m: Annotated[float | None, Parameter(help="Height of the trees below, metres.")] = None,
+    picture: Annotated[Path | None, Parameter(help="Write a picture of the pattern here.")] = None,
+    json: Json = False,
+) -> int:
+    """What one load does on the ground: pattern, line by coverage level, drift, danger below."""
+    from wetline.app.drop import drop_answer
+
+    given = {
+        "load_l": load_l,
+        "height_m": height_m,
+        "speed_mps": speed_mps,
+        "wind_mps": wind_mps,
+        "wind_from_deg": wind_from_deg,
+        "heading_deg": heading_deg,
+        "temperature_c": temperature_c,
+        "humidity_pct": humidity_pct,
+        "canopy_m": canopy_m,
+    }
+    return give("drop", drop_answer(class_, agent=agent, given=given, picture=picture), as_json=json)
+
+
+@app.command
+def circuits(incident: Folder, *, at: At = None, json: Json = False) -> int:
+    """Circuits of every aircraft and the day's loads until the cut-off."""
+    from wetline.app.circuits import circuits_answer
+
+    return give("circuits", circuits_answer(incident, at=at), as_json=json)
+
+
+@app.command
+def plan(
+    incident: Folder,
+    *,
+    out: Annotated[Path | None, Parameter(help="Write the plan and its map layers into this folder.")] = None,
+    members: Members = 16,
+    at: At = None,
+    seed: Seed = 1,
+    json: Json = False,
+) -> int:
+    """Where each load goes, whether the line is built faster than the edge grows, who could be hurt."""
+    from wetline.app.plan import plan_answer
+
+    return give("plan", plan_answer(incident, out=out, members=members, at=at, seed=seed), as_json=json)
+
+
+@app.command
+def brief(
+    incident: Folder,
+    *,
+    out: Annotated[
+        Path | None, Parameter(help="Folder for the files; default: `brief` in the incident folder.")
+    ] = None,
+    units: Annotated[
+        Literal["aviation", "metric", "us"] | None, Parameter(help="Units on the sheets.")
+    ] = None,
+    members: Members = 16,
+    at: At = None,
+    seed: Seed = 1,
+    json: Json = False,
+) -> int:
+    """One PDF: a map page and one sheet a crew."""
+    from wetline.app.brief import brief_answer
+
+    answer = brief_answer(incident, out=out, units=units, members=members, at=at, seed=seed)
+    return give("brief", answer, as_json=json)
+
+
+def _asked_for_json(words: list[str]) -> bool:
+    return "--json" in words
+
+
+def main(words: list[str] | None = None) -> None:
+    """Run one command and leave with its exit code (0 done, 1 our fault, 2 bad input, 3 a stop stands)."""
+    words = sys.argv[1:] if words is None else words
+    try:
+        code: Any = app(words, exit_on_error=False, print_error=False)
+    except CycloptsError as error:
+        problem = Problem(
+            message=str(error).strip(), mend="Run `wetline --help` or `wetline COMMAND --help`."
+        )
+        raise SystemExit(give_error(InputError.of([problem]), as_json=_asked_for_json(words))) from None
+    except WetlineError as error:
+        raise SystemExit(give_error(error, as_json=_asked_for_json(words))) from None
+    except Exception as error:  # noqa: BLE001  a fault of ours still answers in its one shape
+        import traceback
+
+        traceback.print_exc()
+        fault = WetlineError(f"A fault of Wetline: {type(error).__name__}: {error}")
+        raise SystemExit(give_error(fault, as_json=_asked_for_json(words))) from None
+    raise SystemExit(code if isinstance(code, int) else 0)

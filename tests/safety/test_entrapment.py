@@ -1,0 +1,76 @@
+"""The fire reaching people: under 30 min a stop, under 60 a caution, the earliest future counts."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from safety.run_maker import GRID, NOW, X0, a_ground, layer, people
+from wetline.ground import Layer
+from wetline.model import shipped_limits
+from wetline.safety import check_entrapment, reaches
+
+
+def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Arrival [s] of a straight fire front that runs east from the line's start."""
+    _, cols = np.mgrid[: GRID.rows, : GRID.cols]
+    x, _ = GRID.xy(0, cols)
+    return np.maximum((x - X0) / speed_m_per_min * 60.0, 0.0)
+
+
+def found(
+    metres_east: float, *, speeds: tuple[float, ...] = (10.0,), kind: str = "crew"
+) -> list[tuple[str, str]]:
+    ground = a_ground(people=layer(people("Alder", metres_east, 0.0, kind=kind)))
+    when = reaches(ground, GRID, NOW, [plane(s) for s in speeds])
+    out = check_entrapment(when, now=NOW, limits=shipped_limits(), people_layer=True)
+    return [(f.level, f.refers_to) for f in out]
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(
+    ("metres", "expected"),
+    [(250.0, [("stop", "Alder")]), (500.0, [("caution", "Alder")]), (900.0, [])],
+)
+def test_the_limits_of_30_and_60_minutes(metres: float, expected: list[tuple[str, str]]) -> None:
+    """At 10 m a minute: 25, 50 and 90 minutes away. Limits: common practice, no source."""
+    assert found(metres) == expected
+
+
+@pytest.mark.practice
+def test_the_earliest_future_counts_not_the_middle_one() -> None:
+    """Middle future 50 min away, one of ten futures 20 min: a stop."""
+    assert found(500.0, speeds=(10.0, *[10.0] * 8, 25.0)) == [("stop", "Alder")]
+
+
+@pytest.mark.practice
+def test_places_without_people_are_no_entrapment_and_houses_are() -> None:
+    assert found(250.0, kind="place") == []
+    assert found(250.0, kind="houses") == [("stop", "Alder")]
+
+
+@pytest.mark.derived
+def test_the_time_of_a_straight_front_is_met_within_a_cell() -> None:
+    """1,000 m at 10 m a minute is 100 min; a point is read over one cell round it, so never later."""
+    ground = a_ground(people=layer(people("Alder", 1000.0, 0.0)))
+    (reach,) = reaches(ground, GRID, NOW, [plane(10.0)])
+    assert reach.time is not None
+    minutes = (reach.time - NOW).total_seconds() / 60
+    assert 100.0 - 2 * GRID.cell_m / 10.0 <= minutes <= 100.0
+    assert reach.low is None
+
+
+@pytest.mark.practice
+def test_off_the_map_and_without_a_layer_are_unknown() -> None:
+    ground = a_ground(people=layer(people("Far", 90_000.0, 0.0)))
+    (reach,) = reaches(ground, GRID, NOW, [plane(10.0)])
+    assert not reach.on_map
+    out = check_entrapment([reach], now=NOW, limits=shipped_limits(), people_layer=True)
+    assert [f.level for f in out] == ["unknown"]
+    none = check_entrapment([], now=NOW, limits=shipped_limits(), people_layer=Layer().present)
+    assert [(f.level, f.effect) for f in none] == [("unknown", "blocks")]
+
+
+@pytest.mark.practice
+def test_people_at_the_edge_now_are_a_stop() -> None:
+    assert found(-10.0) == [("stop", "Alder")]
