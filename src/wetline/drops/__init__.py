@@ -1,1 +1,34 @@
 """From the load to the ground: pattern, line by coverage level, drift, danger below, hold."""
+
+from wetline.drops.danger import safe_height_m, stand_off_m
+from wetline.drops.fall import terminal_speed_mps
+from wetline.drops.hold import Hold, hold
+from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
+from wetline.drops.need import Need, need, needed_level
+from wetline.drops.pattern import LEVELS, DropResult, PatternRaster, PatternSize, pattern
+from wetline.drops.release import AGENTS, Agent, Input, Release
+
+__all__ = [
+    "AGENTS",
+    "LEVELS",
+    "Agent",
+    "DropResult",
+    "Hold",
+    "Input",
+    "Need",
+    "PatternRaster",
+    "PatternSize",
+    "Release",
+    "Stack",
+    "hold",
+    "line_m",
+    "loads_to_reach",
+    "need",
+    "needed_level",
+    "overlap_m",
+    "pattern",
+    "safe_height_m",
+    "stack_for",
+    "stand_off_m",
+    "terminal_speed_mps",
+]
