@@ -44,7 +44,7 @@ say "making .venv and installing the locked dependencies (about a minute)"
 rm -rf .venv
 "$python" -m venv .venv
 .venv/bin/python -m pip install --quiet --disable-pip-version-check \
-    --require-hashes --only-binary :all: -r requirements.lock
+    --require-hashes -r requirements.lock
 .venv/bin/python -m pip install --quiet --disable-pip-version-check \
     --no-deps --no-build-isolation --editable .
 printf '%s' "$wanted" >.venv/stamp
