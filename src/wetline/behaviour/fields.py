@@ -35,7 +35,7 @@ class FireFields:
     `head_toward_deg` (grid bearing in which the head runs), `eccentricity` (of the ellipse with the
     ignition at its rear focus, 0 ≤ e < 1), `head_intensity_kw_per_m` (Byram's): float32[n, r, c].
     `burnable` bool[r, c]; the rate is 0 where False. Rates run over the ground's own surface and are
-    not shortened to the map: on a slope of 30° they are up to 13 % too fast on the map, never too slow.
+    not shortened to the map: on a slope of 30° they are up to 15 % too fast on the map, never too slow.
 
     `unknown_cells`: cells without fuel, of an unknown fuel number or without elevation. They stand as
     unburnable here and must be shown as unknown. `capped_cells`: the most cells of any slot in which
