@@ -1,0 +1,99 @@
+"""Checks between files: the fire on its terrain, the weather at its time, files in other formats."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from wetline.store.shapes import lonlat_text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from wetline.grid import Projection
+    from wetline.model import Fire
+    from wetline.store.problems import Complaints
+    from wetline.store.shapes import Box
+    from wetline.weather import Weather
+
+__all__ = ["check_fire_on_terrain", "check_fire_weather", "check_other_formats"]
+
+_EDGE_NEAR_M = 5000.0
+"""Less terrain than this beyond the fire is remarked: growth past its end is not seen."""
+_FORECAST_H = 3.0
+"""Weather that ends sooner than this after the newest perimeter is remarked: a plan looks further."""
+_SIDES = ("west", "south", "east", "north")
+
+
+def check_fire_on_terrain(
+    fire: Fire | None, terrain: Box, projection: Projection, fire_notes: Complaints, terrain_notes: Complaints
+) -> Box | None:
+    """The box [m] round the fire if all of it lies on the terrain; complains and gives None if not."""
+    if fire is None:
+        return None
+    ground = shapely.box(*terrain)
+    off = [p for p in fire.perimeters if not ground.covers(p.polygon)]
+    for perimeter in off:
+        share = 1.0 - perimeter.polygon.intersection(ground).area / perimeter.polygon.area
+        middle = perimeter.polygon.centroid
+        fire_notes.error(
+            f'"{perimeter.name}" lies {"" if share > 0.999 else f"to {share:.0%} "}outside the terrain.',
+            "Take a terrain that covers it; see that its coordinates are [longitude, latitude].",
+            field="coordinates",
+            value=lonlat_text(projection, middle.x, middle.y),
+            limit=f"{lonlat_text(projection, *terrain[:2])} to {lonlat_text(projection, *terrain[2:])}",
+        )
+    if off:
+        return None
+    west, south, east, north = shapely.total_bounds([p.polygon for p in fire.perimeters])
+    room = (west - terrain[0], south - terrain[1], terrain[2] - east, terrain[3] - north)
+    for side, left in zip(_SIDES, room, strict=True):
+        if left < _EDGE_NEAR_M:
+            terrain_notes.warning(
+                f"The terrain ends {left / 1000:.1f} km {side} of the fire.",
+                "Take a larger terrain if the fire may go there: beyond its end nothing is seen.",
+                field="extent",
+                value=f"{left / 1000:.1f} km",
+                limit=f"{_EDGE_NEAR_M / 1000:g} km",
+            )
+    return float(west), float(south), float(east), float(north)
+
+
+def check_fire_weather(fire: Fire | None, weather: Weather, notes: Complaints) -> None:
+    """Complain where the table does not reach the newest perimeter, or hardly beyond it."""
+    if fire is None:
+        return
+    span = f"{weather.first:%Y-%m-%dT%H:%MZ} to {weather.last:%Y-%m-%dT%H:%MZ}"
+    if not weather.covers(fire.newest):
+        notes.error(
+            "The weather does not cover the time of the newest perimeter.",
+            "Add its hours, or take the file out: the weather is then unknown.",
+            field="time",
+            value=f"{fire.newest:%Y-%m-%dT%H:%MZ}",
+            limit=span,
+        )
+    elif (weather.last - fire.newest).total_seconds() < _FORECAST_H * 3600:
+        notes.warning(
+            "The weather ends soon after the newest perimeter.",
+            "Add the hours of the forecast: nothing is computed past the last one.",
+            field="time",
+            value=f"{weather.last:%Y-%m-%dT%H:%MZ}",
+            limit=f"{_FORECAST_H:g} h after {fire.newest:%Y-%m-%dT%H:%MZ}",
+        )
+
+
+def check_other_formats(folder: Path, files: Mapping[str, str], notes: Complaints) -> None:
+    """Warn of files that look like a layer but are not read, so that none is absent unseen."""
+    names = {file: layer for layer, file in files.items()}
+    for path in sorted(folder.iterdir()):
+        layer = path.stem.casefold()
+        if path.name not in names and layer in files and not (folder / files[layer]).exists():
+            notes.warning(
+                f"{path.name} is not read; the layer {layer} is read from {files[layer]} alone.",
+                f"Convert or rename it to {files[layer]}.",
+                field=layer,
+                value=path.name,
+                limit=files[layer],
+            )

@@ -1,0 +1,127 @@
+"""`fleet.toml`: the aircraft of the day and their crews."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from wetline.aircraft import Aircraft
+from wetline.store.fields import Fields, Span
+from wetline.store.problems import suggestion
+from wetline.store.toml import read_toml
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+    from pathlib import Path
+    from zoneinfo import ZoneInfo
+
+    from wetline.model import Limits
+    from wetline.store.problems import Complaints
+
+__all__ = ["AGENTS", "read_fleet"]
+
+AGENTS = ("water", "foam", "gel", "retardant")
+_LOAD_L = Span(1.0, 80_000.0, "L", "Litres are asked for: 1 US gallon is 3.785 L.")
+"""The largest land tankers carry some 72 000 L (published class table); more is a slip."""
+_DAY_H = Span(0.0, 24.0, "h", "Hours are asked for, not minutes.")
+
+
+def read_fleet(
+    path: Path,
+    complaints: Complaints,
+    *,
+    classes: Sequence[str],
+    bases: Collection[str] | None,
+    limits: Limits,
+    zone: ZoneInfo | None = None,
+) -> tuple[Aircraft, ...]:
+    """Every readable aircraft. `bases`: names of bases.geojson, None where there is no such file."""
+    values = read_toml(path, complaints)
+    if values is None:
+        return ()
+    top = Fields(values, complaints)
+    rows = top.raw("aircraft")
+    top.rest()
+    if rows is None or rows == []:
+        complaints.warning(
+            "There is no aircraft in the fleet.", "Add [[aircraft]] for each.", field="aircraft"
+        )
+        return ()
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        complaints.error("aircraft must be a list of tables.", "Write [[aircraft]].", field="aircraft")
+        return ()
+    fleet = [
+        _aircraft(Fields(row, complaints, row=i, zone=zone), classes, bases, limits)
+        for i, row in enumerate(rows)
+    ]
+    _check_names(fleet, complaints)
+    return tuple(aircraft for aircraft in fleet if aircraft is not None)
+
+
+def _aircraft(
+    fields: Fields, classes: Sequence[str], bases: Collection[str] | None, limits: Limits
+) -> Aircraft | None:
+    call_sign = fields.text("call_sign", required=True)
+    class_id = fields.choice("class", classes, required=True)
+    base = fields.text("base", required=True)
+    if base is not None and bases is not None and base not in bases:
+        fields.error(
+            "base",
+            f'"{base}" is no base of bases.geojson.{suggestion(base, bases)}',
+            f"Give one of: {', '.join(sorted(bases))}." if bases else "Add it to bases.geojson.",
+            limit=", ".join(sorted(bases)),
+        )
+    aircraft = Aircraft(
+        call_sign=call_sign or "",
+        class_id=class_id or "",
+        base=base or "",
+        agent=fields.choice("agent", AGENTS) or "water",
+        load_l=fields.number("load_l", _LOAD_L),
+        available_from=fields.moment("available_from"),
+        airborne=fields.flag("airborne"),
+        fuel_h=fields.number("fuel_h", _DAY_H),
+        duty_start=fields.moment("duty_start"),
+        flown_h=fields.number("flown_h", _DAY_H),
+        flight_limit_h=_stricter(fields, "flight_limit_h", limits.value("flight_day_h")),
+        duty_limit_h=_stricter(fields, "duty_limit_h", limits.value("duty_day_h")),
+        out_of_service=fields.text("out_of_service"),
+        pair=fields.text("pair"),
+    )
+    fields.rest()
+    return aircraft if call_sign and class_id and base else None
+
+
+def _stricter(fields: Fields, name: str, limit_h: float) -> float | None:
+    value = fields.number(name, _DAY_H)
+    if value is not None and value > limit_h:
+        fields.warning(
+            name,
+            f"{name} is looser than the incident's limit; the stricter one counts.",
+            "Change the limit in incident.toml with its source, if it is wrong.",
+            limit=f"{limit_h:g} h",
+        )
+    return value
+
+
+def _check_names(fleet: Sequence[Aircraft | None], complaints: Complaints) -> None:
+    seen: dict[str, int] = {}
+    for i, aircraft in enumerate(fleet):
+        if aircraft is None:
+            continue
+        key = " ".join(aircraft.call_sign.casefold().split())
+        if key in seen:
+            complaints.error(
+                f"The call sign stands in row {seen[key]} too.",
+                "Give each aircraft its own.",
+                row=i,
+                field="call_sign",
+                value=aircraft.call_sign,
+            )
+        seen.setdefault(key, i)
+    pairs = Counter(aircraft.pair for aircraft in fleet if aircraft and aircraft.pair)
+    for i, aircraft in enumerate(fleet):
+        if aircraft and aircraft.pair and pairs[aircraft.pair] == 1:
+            complaints.warning(
+                "No other aircraft flies in this pair.", "Mend the name of the pair, or take it out.",
+                row=i, field="pair", value=aircraft.pair,
+            )  # fmt: skip

@@ -1,0 +1,59 @@
+"""One incident as read from its folder: everything that the rooms below compute with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+    from pathlib import Path
+
+    from wetline.aircraft import Aircraft
+    from wetline.errors import Problem
+    from wetline.ground import Ground
+    from wetline.model import Finding, Fire, Limits
+    from wetline.weather import Weather
+
+__all__ = ["Incident"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Incident:
+    """An incident without errors. What the folder does not hold is None or an absent layer: unknown.
+
+    `weather` has its wind directions turned to the grid (bearing on the grid = true − convergence).
+    `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
+    `present`: how much of each layer; `absent`: layers that are not there.
+    """
+
+    name: str
+    place: str
+    time_zone: str
+    magnetic_variation_deg: float | None
+    variation_date: date | None
+    exercise: bool
+    units: Literal["aviation", "metric", "us"]
+    ground: Ground
+    weather: Weather | None
+    fire: Fire
+    fleet: tuple[Aircraft, ...]
+    limits: Limits
+    limit_findings: tuple[Finding, ...]
+    frequencies: Mapping[str, str]
+    folder: Path
+    warnings: tuple[Problem, ...] = ()
+    present: Mapping[str, int] = field(default_factory=dict)
+    absent: tuple[str, ...] = ()
+
+    @property
+    def now(self) -> datetime:
+        """The time that answers speak of unless another is asked for: the newest perimeter's (UTC)."""
+        return self.fire.newest
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The incident's clock, for what people read."""
+        return ZoneInfo(self.time_zone)

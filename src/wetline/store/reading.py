@@ -1,0 +1,284 @@
+"""One pass over an incident folder, in the order in which each file needs the one before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+import shapely
+
+from wetline.aircraft import aircraft_classes
+from wetline.ground import Avoid, Base, Ground, Hazard, Layer, PeoplePlace, Road, Water
+from wetline.store import vectors
+from wetline.store.cross_checks import check_fire_on_terrain, check_fire_weather, check_other_formats
+from wetline.store.fleet import read_fleet
+from wetline.store.frame import check_projection, projection_for, working_grid
+from wetline.store.geojson import read_collection
+from wetline.store.ground_rasters import CANOPY, read_canopy, read_fuels, read_terrain
+from wetline.store.perimeters import read_fire
+from wetline.store.problems import Complaints
+from wetline.store.rasters import inspect_raster
+from wetline.store.settings import COVERED, Settings, read_settings
+from wetline.store.shapes import first_lonlat
+from wetline.store.vectors import Surroundings, read_layer
+from wetline.store.water_surface import surface_m
+from wetline.store.weather_csv import read_weather
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from wetline.aircraft import Aircraft
+    from wetline.errors import Problem
+    from wetline.grid import Grid, Projection
+    from wetline.model import Fire
+    from wetline.store.geojson import Collection
+    from wetline.store.rasters import RasterFile
+    from wetline.store.shapes import Box
+    from wetline.store.vectors import LayerKind
+    from wetline.weather import Weather
+
+__all__ = ["FILES", "NEEDED", "Reading"]
+
+T = TypeVar("T", Water, Base, Hazard, PeoplePlace, Avoid, Road)
+
+_RASTERS = ("terrain", "fuels", *CANOPY)
+FILES: Mapping[str, str] = MappingProxyType(
+    {
+        "incident": "incident.toml",
+        **{name: f"{name}.tif" for name in _RASTERS},
+        "fire": "fire.geojson",
+        "weather": "weather.csv",
+        "fleet": "fleet.toml",
+        **{name: f"{name}.geojson" for name in COVERED},
+    }
+)
+"""File name by layer, in the order in which problems are reported."""
+NEEDED = ("incident", "terrain", "fuels", "fire")
+
+
+class Reading:
+    """What a folder holds and all that is wrong with it. Parts that could not be read stay None."""
+
+    def __init__(self, folder: Path) -> None:
+        self.settings = Settings()
+        self.fire: Fire | None = None
+        self.ground: Ground | None = None
+        self.weather: Weather | None = None
+        self.fleet: tuple[Aircraft, ...] = ()
+        self.present: dict[str, int] = {}
+        self._folder = folder
+        self._notes = {name: Complaints(file, name) for name, file in FILES.items()}
+        self._whole = Complaints(str(folder))
+        if self._is_folder():
+            self._read()
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Every problem, those of the folder first, then file by file."""
+        return tuple(p for notes in (self._whole, *self._notes.values()) for p in notes.found)
+
+    @property
+    def absent(self) -> tuple[str, ...]:
+        """Layers whose file is not there."""
+        return tuple(name for name in FILES if name not in self.present)
+
+    def _is_folder(self) -> bool:
+        if not self._folder.is_dir():
+            is_file = self._folder.exists()
+            self._whole.error(
+                "This is a file, not an incident folder." if is_file else "There is no such folder.",
+                "Name the folder that holds incident.toml." if is_file else "See the spelling of the path.",
+            )
+            return False
+        self.present = {name: 0 for name, file in FILES.items() if (self._folder / file).exists()}
+        if not self.present:
+            self._whole.error(
+                "The folder holds no file of an incident.",
+                f"Put in {', '.join(FILES[name] for name in NEEDED)}; docs/incident-folder.md tells more.",
+            )
+            return False
+        for name in NEEDED:
+            if name not in self.present:
+                self._notes[name].error(
+                    f"{FILES[name]} is missing.", "Add it: nothing can be computed without."
+                )
+        check_other_formats(self._folder, FILES, self._whole)
+        return True
+
+    def _read(self) -> None:
+        if "incident" in self.present:
+            self.settings = read_settings(self._path("incident"), self._notes["incident"])
+            self.present["incident"] = 1
+        rasters = {n: inspect_raster(self._path(n), self._notes[n]) for n in _RASTERS if n in self.present}
+        collections = {
+            name: read_collection(self._path(name), self._notes[name])
+            for name in ("fire", *COVERED)
+            if name in self.present
+        }
+        terrain = rasters.get("terrain")
+        projection = self._projection(terrain, collections)
+        if projection is None:  # nothing says where on Earth this is; the files themselves were refused
+            self._read_tables(())
+            return
+        box = None if terrain is None else terrain.bounds_in(projection)
+        around = Surroundings(projection, self.settings.zone, self.settings.cover, box)
+        fire = collections.get("fire")
+        if fire is not None:
+            self.fire = read_fire(fire, around, self._notes["fire"])
+            self.present["fire"] = len(self.fire.perimeters) if self.fire else 0
+        layers = self._layers(collections, around)
+        self._read_tables(tuple(base.name for base in layers.bases) if layers.bases.present else None)
+        if terrain is None or box is None:
+            return
+        seen = check_fire_on_terrain(self.fire, box, projection, self._notes["fire"], self._notes["terrain"])
+        grid = self._grid(terrain, box, projection, seen)
+        if grid is not None:
+            self._fill(grid, rasters, layers, seen)
+
+    def _path(self, name: str) -> Path:
+        return self._folder / FILES[name]
+
+    def _projection(
+        self, terrain: RasterFile | None, collections: Mapping[str, Collection | None]
+    ) -> Projection | None:
+        """The working CRS; without a terrain, the UTM zone of any feature serves to check the others."""
+        places = [first_lonlat(c) for c in collections.values() if c is not None]
+        place = terrain.middle_lonlat() if terrain else next((p for p in places if p), None)
+        if self.settings.projection is not None:
+            if place is not None:
+                check_projection(self.settings.projection, *place, self._notes["incident"])
+            return self.settings.projection
+        return projection_for(*place, self._notes["terrain"]) if place is not None else None
+
+    def _layers(self, collections: Mapping[str, Collection | None], around: Surroundings) -> _Layers:
+        def layer(kind: LayerKind[T]) -> Layer[T]:
+            collection = collections.get(kind.name)
+            if collection is None:
+                if kind.name in around.cover and kind.name not in self.present:
+                    self._notes["incident"].warning(
+                        f"{kind.name} is vouched for, but {FILES[kind.name]} is not there: it stays unknown.",
+                        "Add the file; an empty one will do if there is nothing.",
+                        field=f"cover.{kind.name}",
+                    )
+                return Layer()
+            read = read_layer(kind, collection, around, self._notes[kind.name])
+            self.present[kind.name] = len(read)
+            return read
+
+        return _Layers(
+            layer(vectors.WATER),
+            layer(vectors.BASES),
+            layer(vectors.HAZARDS),
+            layer(vectors.PEOPLE),
+            layer(vectors.AVOID),
+            layer(vectors.ROADS),
+        )
+
+    def _read_tables(self, bases: tuple[str, ...] | None) -> None:
+        """Weather, with true directions still, and fleet."""
+        if "weather" in self.present:
+            notes = self._notes["weather"]
+            self.weather = read_weather(self._path("weather"), notes, zone=self.settings.zone)
+            if self.weather is not None:
+                self.present["weather"] = len(self.weather.time_s)
+                check_fire_weather(self.fire, self.weather, notes)
+        if "fleet" in self.present:
+            self.fleet = read_fleet(
+                self._path("fleet"),
+                self._notes["fleet"],
+                classes=tuple(aircraft_classes()),
+                bases=bases,
+                limits=self.settings.limits,
+                zone=self.settings.zone,
+            )
+            self.present["fleet"] = len(self.fleet)
+
+    def _grid(self, terrain: RasterFile, box: Box, projection: Projection, fire: Box | None) -> Grid | None:
+        middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+        reach_m = self.settings.limits.value("water_search_km") * 1000.0
+        return working_grid(terrain, projection, fire or (*middle, *middle), reach_m, self._notes["terrain"])
+
+    def _fill(
+        self, grid: Grid, rasters: Mapping[str, RasterFile | None], layers: _Layers, fire: Box | None
+    ) -> None:
+        """Rasters onto the grid; then what the grid tells of water, bases and wind directions."""
+        z: NDArray[np.float32] | None = None
+        fuel: NDArray[np.int16] | None = None
+        canopy: dict[str, NDArray[np.float32] | None] = {}
+        for name, source in rasters.items():
+            if source is None:
+                continue
+            notes = self._notes[name]
+            if name == "terrain":
+                metres = self.settings.terrain_in_metres
+                z = read_terrain(source, grid, fire, notes, in_metres=metres)
+                self.present[name] = 0 if z is None else int(np.isfinite(z).sum())
+            elif name == "fuels":
+                fuel = read_fuels(source, grid, fire, notes)
+                self.present[name] = 0 if fuel is None else int((fuel >= 0).sum())
+            else:
+                canopy[name] = values = read_canopy(name, source, grid, notes)
+                self.present[name] = 0 if values is None else int(np.isfinite(values).sum())
+        if self.weather is not None:
+            self.weather = self.weather.turned(-grid.convergence_deg)
+        if z is None or fuel is None:
+            return
+        self.ground = Ground(
+            grid=grid,
+            elevation_m=z,
+            fuel=fuel,
+            canopy_cover=canopy.get("canopy_cover"),
+            canopy_height_m=canopy.get("canopy_height"),
+            canopy_base_m=canopy.get("canopy_base"),
+            canopy_bulk_kg_per_m3=canopy.get("canopy_bulk"),
+            water=self._water(layers.water, grid, z, fire),
+            bases=_raised(layers.bases, grid, z),
+            hazards=layers.hazards,
+            people=layers.people,
+            avoid=layers.avoid,
+            roads=layers.roads,
+        )
+
+    def _water(
+        self, layer: Layer[Water], grid: Grid, z: NDArray[np.float32], fire: Box | None
+    ) -> Layer[Water]:
+        """Water within reach of the fire, with the height of its surface."""
+        reach_m = self.settings.limits.value("water_search_km") * 1000.0
+        near = layer.features
+        if fire is not None:
+            middle = shapely.box(*fire)
+            near = tuple(w for w in near if shapely.dwithin(w.polygon, middle, reach_m))
+        if len(near) < len(layer):
+            self._notes["water"].warning(
+                f"{len(layer) - len(near)} of {len(layer)} waters lie farther from the fire than is searched.",
+                "Raise the limit water_search_km to use them.",
+                limit=self.settings.limits["water_search_km"].text(),
+            )
+        return replace(
+            layer, features=tuple(replace(w, surface_m=surface_m(w.polygon, grid, z)) for w in near)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Layers:
+    water: Layer[Water]
+    bases: Layer[Base]
+    hazards: Layer[Hazard]
+    people: Layer[PeoplePlace]
+    avoid: Layer[Avoid]
+    roads: Layer[Road]
+
+
+def _raised(layer: Layer[Base], grid: Grid, z: NDArray[np.float32]) -> Layer[Base]:
+    """Bases with their height where they stand on the terrain."""
+
+    def height(base: Base) -> float | None:
+        h = float(grid.sample(z, base.point.x, base.point.y))
+        return h if np.isfinite(h) else None
+
+    return replace(layer, features=tuple(replace(b, elevation_m=height(b)) for b in layer))

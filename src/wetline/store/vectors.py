@@ -1,0 +1,206 @@
+"""The feature layers: rows of GeoJSON made into water, bases, hazards, people, areas and roads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+
+import shapely
+
+from wetline.ground import Avoid, Base, Hazard, Layer, PeoplePlace, Road, Water
+from wetline.store.fields import Fields, Span
+from wetline.store.fleet import AGENTS
+from wetline.store.shapes import parts_of, shape_on_grid, sound_polygon
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import date
+    from zoneinfo import ZoneInfo
+
+    from wetline.grid import Projection
+    from wetline.store.geojson import Collection
+    from wetline.store.problems import Complaints
+    from wetline.store.shapes import Box
+
+__all__ = ["AVOID", "BASES", "HAZARDS", "PEOPLE", "ROADS", "WATER", "LayerKind", "Surroundings", "read_layer"]
+
+T = TypeVar("T", Water, Base, Hazard, PeoplePlace, Avoid, Road)
+W = TypeVar("W", bound=str)
+
+_DEPTH_M = Span(0.0, 2000.0, "m")
+_RUNWAY_M = Span(50.0, 6000.0, "m", "Metres are asked for: 1 ft is 0.3048 m.")
+_HEIGHT_M = Span(0.0, 700.0, "m", "Metres above ground are asked for: 1 ft is 0.3048 m.")
+_WEIGHT = Span(1e-6, 1000.0)
+_WIDTH_M = Span(0.5, 200.0, "m")
+_MOST_PEOPLE = 1_000_000
+
+_WaterKind = Literal["lake", "river", "sea", "pond"]
+_BaseKind = Literal["tanker_base", "helibase", "airfield", "water_base"]
+_HazardKind = Literal["wire", "mast", "cableway", "turbine", "crane", "other"]
+_PeopleKind = Literal["crew", "houses", "camp", "road_users", "place"]
+_AvoidKind = Literal["waterway_buffer", "airspace", "protected", "other"]
+_Tools = Literal["hand", "engine", "dozer"]
+_WATER: tuple[_WaterKind, ...] = ("lake", "river", "sea", "pond")
+_BASES: tuple[_BaseKind, ...] = ("tanker_base", "helibase", "airfield", "water_base")
+_HAZARDS: tuple[_HazardKind, ...] = ("wire", "mast", "cableway", "turbine", "crane", "other")
+_PEOPLE: tuple[_PeopleKind, ...] = ("crew", "houses", "camp", "road_users", "place")
+_AVOID: tuple[_AvoidKind, ...] = ("waterway_buffer", "airspace", "protected", "other")
+_TOOLS: tuple[_Tools, ...] = ("hand", "engine", "dozer")
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What every layer needs: the working CRS, the clock, what is vouched for, the terrain's box [m]."""
+
+    projection: Projection
+    zone: ZoneInfo
+    cover: Mapping[str, date]
+    terrain: Box | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LayerKind(Generic[T]):
+    """How the rows of one layer become things: the shapes wanted, the shape's attribute, the maker."""
+
+    name: str
+    shapes: tuple[str, ...]
+    attribute: str
+    make: Callable[[Fields, Any, str], T]
+
+
+def read_layer(
+    kind: LayerKind[T], collection: Collection, around: Surroundings, complaints: Complaints
+) -> Layer[T]:
+    """The features of one file, complaining of each that is not sound."""
+    features: list[T] = []
+    for feature in collection.features:
+        shape = shape_on_grid(
+            feature, collection.crs, around.projection, kind.shapes, complaints, terrain=around.terrain
+        )
+        if shape is not None and "Polygon" in shape.geom_type:
+            shape = sound_polygon(shape, around.projection, complaints, row=feature.row, crossing="repair")
+        parts = () if shape is None else parts_of(shape, kind.shapes)
+        fields = Fields(feature.properties, complaints, row=feature.row, zone=around.zone)
+        made = kind.make(fields, parts[0] if parts else shapely.Point(), f"{kind.name} {feature.row}")
+        fields.rest()
+        for part in parts:
+            change: dict[str, Any] = {kind.attribute: part}
+            features.append(replace(made, **change))
+    surveyed = _surveyed(kind.name, collection, around, complaints)
+    if not features and surveyed is None:
+        complaints.warning(
+            "The layer is empty and nobody vouches for it: it counts as unknown, never as clear.",
+            f'Add "{kind.name} = <day>" to [cover] in incident.toml if the whole ground was surveyed.',
+        )
+    return Layer(tuple(features), present=True, surveyed=surveyed)
+
+
+def _surveyed(name: str, collection: Collection, around: Surroundings, complaints: Complaints) -> date | None:
+    own = Fields(collection.members, complaints).day("surveyed")
+    declared = around.cover.get(name)
+    if own and declared and own != declared:
+        complaints.warning(
+            f"The file says surveyed {own}, incident.toml says {declared}; the older day counts.",
+            "Keep one of them.",
+            field="surveyed",
+            value=str(own),
+            limit=str(declared),
+        )
+        return min(own, declared)
+    return own or declared
+
+
+def _name(fields: Fields, otherwise: str) -> str:
+    """The feature's name; one without is called by its layer and row, and that is said."""
+    name = fields.text("name")
+    if name is None:
+        fields.warning("name", f'There is no name; it is called "{otherwise}".', "Give it a name.")
+    return name or otherwise
+
+
+def _kind(fields: Fields, words: tuple[W, ...], otherwise: W) -> W:
+    """The feature's kind; one without is taken as `otherwise`, and that is said."""
+    kind = fields.choice("kind", words)
+    if kind is None and fields.raw("kind") is None:
+        fields.warning(
+            "kind", f'There is no kind; it is taken as "{otherwise}".', f"Give one of: {', '.join(words)}."
+        )
+    return kind or otherwise
+
+
+def _water(fields: Fields, shape: Any, called: str) -> Water:  # noqa: ANN401  the kind was checked
+    return Water(
+        name=_name(fields, called),
+        kind=_kind(fields, _WATER, "lake"),
+        polygon=shape,
+        depth_m=fields.number("depth_m", _DEPTH_M),
+        depth_date=fields.day("depth_date"),
+        salt=fields.flag("salt"),
+        closed=fields.text("closed"),
+    )
+
+
+def _base(fields: Fields, shape: Any, called: str) -> Base:  # noqa: ANN401  the kind was checked
+    pits = fields.count("pits", 100)
+    return Base(
+        name=fields.text("name", required=True) or called,
+        kind=fields.choice("kind", _BASES, required=True) or "airfield",
+        point=shape,
+        runway_m=fields.number("runway_m", _RUNWAY_M),
+        agents=fields.words("agents", AGENTS),
+        pits=pits,
+    )
+
+
+def _hazard(fields: Fields, shape: Any, called: str) -> Hazard:  # noqa: ANN401  the kind was checked
+    return Hazard(
+        name=_name(fields, called),
+        kind=_kind(fields, _HAZARDS, "other"),
+        shape=shape,
+        height_m=fields.number("height_m", _HEIGHT_M),
+    )
+
+
+def _people(fields: Fields, shape: Any, called: str) -> PeoplePlace:  # noqa: ANN401  the kind was checked
+    weight = fields.number("weight", _WEIGHT)
+    kind = fields.choice("kind", _PEOPLE, required=True) or "crew"
+    place = PeoplePlace(
+        name=_name(fields, called),
+        kind=kind,
+        shape=shape,
+        count=fields.count("count", _MOST_PEOPLE),
+        weight=1.0 if weight is None else weight,
+        seen=fields.moment("seen"),
+        tools=fields.choice("tools", _TOOLS),
+    )
+    if place.moves and fields.raw("seen") is None:
+        fields.warning(
+            "seen", "Nothing says when they were seen there: where they are now is unknown.",
+            "Add seen = a time with its zone.",
+        )  # fmt: skip
+    return place
+
+
+def _avoid(fields: Fields, shape: Any, called: str) -> Avoid:  # noqa: ANN401  the kind was checked
+    rule = fields.text("rule")
+    if rule is None:
+        fields.warning("rule", "There is no rule: nothing may fall there.", "Say the rule in words.")
+    return Avoid(
+        name=_name(fields, called),
+        kind=_kind(fields, _AVOID, "other"),
+        polygon=shape,
+        rule=rule or "no rule given",
+        agents=fields.words("agents", AGENTS),
+    )
+
+
+def _road(fields: Fields, shape: Any, called: str) -> Road:  # noqa: ANN401  the kind was checked
+    return Road(name=fields.text("name") or called, line=shape, width_m=fields.number("width_m", _WIDTH_M))
+
+
+WATER = LayerKind("water", ("Polygon", "MultiPolygon"), "polygon", _water)
+BASES = LayerKind("bases", ("Point",), "point", _base)
+HAZARDS = LayerKind("hazards", ("Point", "LineString", "MultiLineString", "Polygon"), "shape", _hazard)
+PEOPLE = LayerKind("people", ("Point", "LineString", "Polygon", "MultiPolygon"), "shape", _people)
+AVOID = LayerKind("avoid", ("Polygon", "MultiPolygon"), "polygon", _avoid)
+ROADS = LayerKind("roads", ("LineString", "MultiLineString"), "line", _road)
