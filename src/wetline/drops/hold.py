@@ -44,13 +44,15 @@ def _minutes(agent: str, limits: Limits) -> Band:
 
 
 def _chance(coverage_l_per_m2: float, intensity_kw_per_m: float, half_kw_per_m: float) -> float:
-    """Logistic in ln c and ln I: ½ at `half_kw_per_m` under 1 L/m²."""
+    """Logistic in ln c and ln I: ½ at `half_kw_per_m` under 1 L/m². Dry line holds nothing."""
     if coverage_l_per_m2 == 0.0:
         return 0.0
+    if intensity_kw_per_m == 0.0:
+        return 1.0
     power = setting("chance_intensity_exponent").value
     slope = setting("chance_coverage_exponent").value
-    half = half_kw_per_m * coverage_l_per_m2 ** (slope / power)
-    return float(1.0 / (1.0 + (intensity_kw_per_m / half) ** power))
+    z = power * math.log(intensity_kw_per_m / half_kw_per_m) - slope * math.log(coverage_l_per_m2)
+    return 0.5 * (1.0 - math.tanh(0.5 * z))
 
 
 def hold(

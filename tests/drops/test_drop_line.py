@@ -1,0 +1,96 @@
+"""Line by coverage level, loads stacked on one place, and overlap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wetline.drops import LEVELS, Release, line_m, loads_to_reach, overlap_m, pattern, stack_for
+from wetline.errors import OutsideRangeError
+
+TWIN = Release(class_id="twin_engine_scooper")
+levels = st.floats(0.3, 8.0)
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_quick_line_is_that_of_the_pattern(level: str) -> None:
+    band, result = line_m(TWIN, float(level)), pattern(TWIN)
+    assert band.middle == pytest.approx(result.line_m_by_level[level])
+    assert band.low == pytest.approx(result.line_m_low_by_level[level])
+    assert band.high == pytest.approx(result.line_m_high_by_level[level])
+
+
+@pytest.mark.property
+@settings(max_examples=40, deadline=None)
+@given(level=levels, loads=st.integers(1, 4))
+def test_loads_on_one_place_add_up(level: float, loads: int) -> None:
+    stacked = line_m(TWIN, level, loads=loads)
+    assert stacked.middle == pytest.approx(line_m(TWIN, level / loads).middle)
+    assert line_m(TWIN, level, loads=loads + 1).middle >= stacked.middle
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("class_id", ["twin_engine_scooper", "medium_helicopter", "single_engine_tanker"])
+def test_a_higher_level_never_takes_fewer_loads(class_id: str) -> None:
+    release = Release(class_id=class_id)
+    counts = [loads_to_reach(release, level, 4) or 5 for level in (0.5, 1, 2, 3, 4, 6, 8, 10)]
+    assert counts == sorted(counts)
+
+
+@pytest.mark.property
+def test_a_stack_is_the_line_of_its_own_release() -> None:
+    stack = stack_for(Release(class_id="large_tanker"), 4.0)
+    assert stack is not None
+    assert stack.release.setting is not None
+    assert stack.line_m == line_m(stack.release, 4.0, loads=stack.loads)
+
+
+@pytest.mark.behaviour
+def test_beyond_the_set_number_the_answer_is_that_no_load_reaches_it() -> None:
+    light = Release(class_id="light_helicopter")
+    assert stack_for(light, 8.0) is None
+    assert loads_to_reach(light, 8.0, 4) is None
+
+
+@pytest.mark.practice
+def test_a_salvo_reaches_levels_four_to_six_in_its_core_only() -> None:
+    """First setting, common practice: the core is shorter than what is visibly wet."""
+    result = pattern(TWIN)
+    assert 0.0 < result.line_m_by_level["6"] < result.line_m_by_level["4"] < 0.7 * result.pattern.length_m
+
+
+@pytest.mark.behaviour
+def test_what_the_crew_was_told_is_not_changed() -> None:
+    given_setting = Release(class_id="large_tanker", setting=8.0)
+    stack = stack_for(given_setting, 2.0)
+    assert stack is not None
+    assert stack.release == given_setting
+
+
+@pytest.mark.property
+@settings(max_examples=30, deadline=None)
+@given(level=st.floats(0.6, 10.0))
+def test_overlap_joins_lines_on_the_level_needed(level: float) -> None:
+    seen, needed = line_m(TWIN, 0.5).middle, line_m(TWIN, level).middle
+    assert overlap_m(TWIN, level) == pytest.approx((seen - needed) / 2.0)
+
+
+@pytest.mark.derived
+def test_overlap_is_near_that_of_simulated_lines() -> None:
+    """A simulated level 1 line of 162 m and level 4 line of 118 m overlap by 22 m at each end.
+
+    The planning form spreads the load wider, so that its core is shorter: no less, and up to 40 % more.
+    """
+    release = replace(TWIN, load_l=6000.0, speed_mps=57.0, height_m=60.0)
+    assert 22.0 <= overlap_m(release, 4.0, visible_level=1.0) <= 22.0 * 1.4
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(("level", "loads"), [(0.0, 1), (-1.0, 1), (50.0, 1), (2.0, 0)])
+def test_levels_and_loads_out_of_range_are_refused(level: float, loads: int) -> None:
+    with pytest.raises(OutsideRangeError):
+        line_m(TWIN, level, loads=loads)
