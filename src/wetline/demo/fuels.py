@@ -1,0 +1,110 @@
+"""Fuel models and canopy that follow height, aspect, slope and water."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.demo.noise import fractal
+from wetline.ground import slope_aspect
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from wetline.demo.water import Waters
+    from wetline.grid import Grid
+
+__all__ = ["Cover", "grow_cover"]
+
+URBAN, FIELD, WATER, BARE = 91, 93, 98, 99
+# Published fuel models by number (Scott & Burgan 2005), dry to wet ground.
+SPARSE_GRASS, GRASS, GRASS_SHRUB, HEATH = 101, 102, 122, 142
+OPEN_WOOD, THICKET, SHADY_CONIFER, OLD_CONIFER = 161, 165, 183, 185
+BROADLEAF, MIRE, SLASH = 182, 161, 201
+
+# Cover [%] and height [m] of the trees that stand over each model.
+_TREES = {
+    GRASS_SHRUB: (12, 6),
+    OPEN_WOOD: (34, 11),
+    THICKET: (38, 10),
+    SHADY_CONIFER: (62, 15),
+    OLD_CONIFER: (56, 17),
+    BROADLEAF: (58, 13),
+    SLASH: (6, 8),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """`fuel` int16 model numbers, `canopy_pct` and `canopy_m` float32, all [r, c]."""
+
+    fuel: NDArray[np.int16]
+    canopy_pct: NDArray[np.float32]
+    canopy_m: NDArray[np.float32]
+
+
+def _dryness(grid: Grid, waters: Waters, patch: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How dry the ground is, about −2 (mire) to 2 (sunny knoll): sun, height over water, slope."""
+    from scipy import ndimage  # noqa: PLC0415 - heavy
+
+    z = waters.elevation_m
+    slope, aspect = slope_aspect(ndimage.gaussian_filter(z, 3.0), grid.cell_m)
+    sun = -np.cos(np.radians(aspect - 20.0)) * np.minimum(slope / 0.18, 1.0)
+    above = z - ndimage.gaussian_filter(z, 25)
+    shore_m = ndimage.distance_transform_edt(~waters.wet) * grid.cell_m
+    gathered = ndimage.gaussian_filter(np.log(np.minimum(waters.cells, 3_000.0)), 1.6)
+    damp = np.exp(-shore_m / 150.0) + 0.28 * np.maximum(gathered - 2.4, 0.0)
+    return np.asarray(0.7 * sun + 0.035 * np.clip(above, -25, 25) - 0.8 * damp + 0.8 * patch + 0.35, float)
+
+
+def _models(
+    waters: Waters, dry: NDArray[np.float64], hilly: NDArray[np.float64], other: NDArray[np.float64]
+) -> NDArray[np.int16]:
+    """Model numbers by dryness; height takes over toward the tops."""
+    z = waters.elevation_m
+    steps = np.array([-0.95, -0.35, 0.05, 0.4, 0.8, 1.2, 1.65])
+    by_dryness = np.array(
+        [BROADLEAF, SHADY_CONIFER, OLD_CONIFER, OPEN_WOOD, THICKET, OPEN_WOOD, GRASS_SHRUB, GRASS], np.int16
+    )
+    fuel = by_dryness[np.digitize(dry, steps)]
+    fuel = np.where((other > 1.1) & (dry > -0.35) & (dry < 0.8), GRASS_SHRUB, fuel)
+    fuel = np.where((other < -1.75) & (dry > -0.6) & (dry < 1.0), SLASH, fuel)
+    top = (z - np.percentile(z, 90)) / 60.0 + 0.35 * other + 0.3 * dry
+    fuel = np.where((top > 0.5) & (hilly > 0.5), HEATH, fuel)
+    fuel = np.where((top > 1.3) & (hilly > 0.5), SPARSE_GRASS, fuel)
+    return fuel.astype(np.int16)
+
+
+def grow_cover(rng: np.random.Generator, grid: Grid, waters: Waters, hilly: NDArray[np.float64]) -> Cover:
+    """Fuels by dryness and height, bare rock where it is steep, trees that agree with the fuels."""
+    shape = grid.shape
+    patch = fractal(rng, shape, cell_m=grid.cell_m, longest_m=2_500, shortest_m=170, slope=2.9)
+    other = fractal(rng, shape, cell_m=grid.cell_m, longest_m=3_500, shortest_m=240, slope=3.0)
+    fuel = _models(waters, _dryness(grid, waters, patch), hilly, other)
+    slope, _ = slope_aspect(waters.elevation_m, grid.cell_m)
+    fuel[(slope > 0.75) & ~waters.wet] = BARE
+    fuel[waters.wet] = WATER
+    return Cover(fuel, *_trees(rng, fuel, grid.cell_m))
+
+
+def _trees(
+    rng: np.random.Generator, fuel: NDArray[np.int16], cell_m: float
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Cover [%] and height [m] of trees, 0 where the model has none."""
+    uneven = fractal(rng, fuel.shape, cell_m=cell_m, longest_m=1_500, shortest_m=90, slope=2.0)
+    cover, height = np.zeros(fuel.shape), np.zeros(fuel.shape)
+    for number, (pct, height_m) in _TREES.items():
+        here = fuel == number
+        cover[here] = np.clip(pct * (1 + 0.16 * uneven[here]), 2, 85)
+        height[here] = np.clip(height_m * (1 + 0.13 * uneven[here]), 2, 25)
+    return np.rint(cover).astype(np.float32), np.round(height, 1).astype(np.float32)
+
+
+def clear_for(cover: Cover, where: NDArray[np.bool_], number: int) -> Cover:
+    """The same cover with houses or fields put in and their trees cut."""
+    fuel, pct, height = cover.fuel.copy(), cover.canopy_pct.copy(), cover.canopy_m.copy()
+    put = where & (fuel != WATER)
+    fuel[put], pct[put], height[put] = number, 0.0, 0.0
+    return Cover(fuel, pct, height)
