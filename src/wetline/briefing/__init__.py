@@ -27,6 +27,7 @@ from wetline.briefing.pack import (
     Wind,
     Wire,
 )
+from wetline.briefing.write import pdf_bytes, write_pack
 
 __all__ = [
     "RADIO",
@@ -54,4 +55,6 @@ __all__ = [
     "Units",
     "Wind",
     "Wire",
+    "pdf_bytes",
+    "write_pack",
 ]

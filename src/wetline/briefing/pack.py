@@ -15,8 +15,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from wetline.model import CAUTIONS
-
 if TYPE_CHECKING:
     from datetime import date, datetime, tzinfo
 
@@ -216,7 +214,7 @@ class BaseView:
 class RunView:
     """A drop run as flown: x = 0 at the release, y left.
 
-    `exit_true_deg`: heading after the exit turn. `heights` above the top of canopy [m].
+    `exit_true_deg`: heading after the exit turn. `height_*`: tank above the top of canopy [m].
     `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, < 0 short, both against calm air.
     `release_later_m` > 0: released that much later than in calm, already in the release point.
     `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
@@ -438,6 +436,7 @@ class BriefPack:
     `made`: the moment that the plan speaks for; also the date inside the PDF, so that the same
     pack gives the same bytes. `version`: the plan's own mark, printed beside it, as `plan 12`.
     `variation_deg`: east positive; None prints true bearings with `variation not given`.
+    `cautions`: at least one; the first stands at the foot of every page, all at the foot of the map.
     `findings`: those that stand on every sheet, as limits looser than shipped.
     """
 
@@ -447,6 +446,7 @@ class BriefPack:
     projection: Projection
     map: MapPage
     sheets: tuple[CrewSheet, ...]
+    cautions: tuple[str, ...]
     place: str | None = None
     exercise: bool = False
     version: str | None = None
@@ -455,4 +455,3 @@ class BriefPack:
     wind: Wind | None = None
     units: Units = "aviation"
     findings: tuple[Finding, ...] = ()
-    cautions: tuple[str, ...] = CAUTIONS
