@@ -1,1 +1,41 @@
 """Fill-fly-drop cycles, drop runs, the day: loads with their times."""
+
+from wetline.circuits.checks import (
+    cut_offs,
+    daylight_findings,
+    duty_findings,
+    fuel_findings,
+    terrain_exit_finding,
+)
+from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, ground_speed_mps, load_litres
+from wetline.circuits.day import AircraftDay, Day, Load, plan_day
+from wetline.circuits.runs import RunGeometry, build_run
+from wetline.circuits.sources import Source, sources_from
+from wetline.circuits.spread import Leg
+from wetline.circuits.timeline import LimitedBy
+from wetline.circuits.way_out import turn_radius_m
+
+__all__ = [
+    "AircraftDay",
+    "BestSources",
+    "Circuit",
+    "Day",
+    "Leg",
+    "LimitedBy",
+    "Load",
+    "RunGeometry",
+    "Source",
+    "best_sources",
+    "build_run",
+    "circuit",
+    "cut_offs",
+    "daylight_findings",
+    "duty_findings",
+    "fuel_findings",
+    "ground_speed_mps",
+    "load_litres",
+    "plan_day",
+    "sources_from",
+    "terrain_exit_finding",
+    "turn_radius_m",
+]
