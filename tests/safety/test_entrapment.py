@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from safety.run_maker import GRID, NOW, X0, a_ground, layer, people
-from wetline.ground import Layer
+from wetline.ground import Ground, Layer
 from wetline.model import shipped_limits
-from wetline.safety import check_entrapment, reaches
+from wetline.safety import Reach, arrival_times_s, check_entrapment, places_of, reaches
 
 
 def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -18,12 +18,16 @@ def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.flo
     return np.maximum((x - X0) / speed_m_per_min * 60.0, 0.0)
 
 
+def when(ground: Ground, *speeds: float) -> tuple[Reach, ...]:
+    places = places_of(ground)
+    return reaches(places, NOW, np.array([arrival_times_s(places, GRID, plane(s)) for s in speeds]))
+
+
 def found(
     metres_east: float, *, speeds: tuple[float, ...] = (10.0,), kind: str = "crew"
 ) -> list[tuple[str, str]]:
     ground = a_ground(people=layer(people("Alder", metres_east, 0.0, kind=kind)))
-    when = reaches(ground, GRID, NOW, [plane(s) for s in speeds])
-    out = check_entrapment(when, now=NOW, limits=shipped_limits(), people_layer=True)
+    out = check_entrapment(when(ground, *speeds), now=NOW, limits=shipped_limits(), people_layer=True)
     return [(f.level, f.refers_to) for f in out]
 
 
@@ -53,7 +57,7 @@ def test_places_without_people_are_no_entrapment_and_houses_are() -> None:
 def test_the_time_of_a_straight_front_is_met_within_a_cell() -> None:
     """1,000 m at 10 m a minute is 100 min; a point is read over one cell round it, so never later."""
     ground = a_ground(people=layer(people("Alder", 1000.0, 0.0)))
-    (reach,) = reaches(ground, GRID, NOW, [plane(10.0)])
+    (reach,) = when(ground, 10.0)
     assert reach.time is not None
     minutes = (reach.time - NOW).total_seconds() / 60
     assert 100.0 - 2 * GRID.cell_m / 10.0 <= minutes <= 100.0
@@ -63,7 +67,7 @@ def test_the_time_of_a_straight_front_is_met_within_a_cell() -> None:
 @pytest.mark.practice
 def test_off_the_map_and_without_a_layer_are_unknown() -> None:
     ground = a_ground(people=layer(people("Far", 90_000.0, 0.0)))
-    (reach,) = reaches(ground, GRID, NOW, [plane(10.0)])
+    (reach,) = when(ground, 10.0)
     assert not reach.on_map
     out = check_entrapment([reach], now=NOW, limits=shipped_limits(), people_layer=True)
     assert [f.level for f in out] == ["unknown"]

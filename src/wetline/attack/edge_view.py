@@ -118,7 +118,7 @@ def view(ring: Ring, fields: FireFields, t_s: float) -> EdgeView:
         length_m=length,
         mid=mid,
         outward=outward,
-        intensity_kw_per_m=there.head_intensity_kw_per_m * share,
+        intensity_kw_per_m=np.asarray(there.head_intensity_kw_per_m * share, float),
         rate_mps=rate,
         turn_deg=turn,
         held_until_s=ring.held_until_s,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry  # noqa: TC002  the sentinel's own type
 
 from wetline.attack.edge_view import EdgeView, Stretch, first_free, stretch_from, view
 
@@ -19,19 +20,20 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
-    from shapely.geometry.base import BaseGeometry
 
     from wetline.attack.futures import Future
     from wetline.behaviour import FireFields
     from wetline.growth import Front
 
-__all__ = ["LineOption", "Outcome", "Placed", "PlannedLoad", "RollSetting", "Sample", "roll"]
+__all__ = ["NOT_NOW", "LineOption", "Outcome", "Placed", "PlannedLoad", "RollSetting", "Sample", "roll"]
 
 RETARDANT_S = 1.0e8
 """Hold [s] of what stays until rain: longer than any plan, shorter than a barrier's infinity."""
 REFRESH_S = 300.0
 """Line that dries within this time counts as free again; common practice, no source."""
 MIN_ISLAND_M2 = 1.0e4
+NOT_NOW: BaseGeometry = shapely.Polygon()
+"""A judge's word that no load may fall anywhere in this hour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,12 +188,9 @@ def _place(
             segment, _ = first_free(usable, start=start, direction=direction)
             if segment is None:
                 continue
-            row, col = fields.grid.index(*(edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m))
-            row = min(max(int(row), 0), fields.grid.rows - 1)
-            col = min(max(int(col), 0), fields.grid.cols - 1)
-            option = setting.line_for(
-                load, int(setting.fuel[row, col]), float(edge.intensity_kw_per_m[segment])
-            )
+            ahead = edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m
+            fuel = int(fields.grid.nearest(setting.fuel, ahead[0], ahead[1]))
+            option = setting.line_for(load, fuel, float(edge.intensity_kw_per_m[segment]))
             if option is None:
                 continue
             stretch = stretch_from(
@@ -284,6 +283,8 @@ def _drop(
                     hold_s *= future.hold_factor
                 front.hold(placed.edge.ring, placed.stretch.first, placed.stretch.last, load.t_s + hold_s)
             return
+        if avoid is NOT_NOW:
+            break
         walk.avoid.append(avoid)
     out.loads_idle += 1
 

@@ -33,8 +33,10 @@ class DropRun:
 
     Points (x, y) [m]; headings are grid bearings [deg]; lines are float64[n, 2] [m] as flown.
     `line` is the wetted line on the ground; `approach`, `exit_path` are the ground tracks flown.
+    `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
-    `height_above_canopy_m`: tank above the top of canopy or obstacle.
+    `height_above_canopy_m`: tank above the top of canopy or obstacle. `height_amsl_m`: None where the
+    ground under the line is not known.
     """
 
     id: str
@@ -52,14 +54,18 @@ class DropRun:
     approach: NDArray[np.float64]
     exit_path: NDArray[np.float64]
     height_above_canopy_m: float
-    height_amsl_m: float
+    height_amsl_m: float | None
     speed_mps: float
     agent: str
     load_l: float
     coverage_level: float
     line_m: Band
     hold_min: Band
+    coat: int
+    coats: int
     pattern_half_width_m: float
+    drift_right_m: float
+    drift_along_m: float
     intensity_kw_per_m: float
     flame_length_m: float
     people: PeopleCheck | None = None

@@ -3,7 +3,15 @@
 from wetline.safety.compose import check_run, is_stopped
 from wetline.safety.conditions import check_conditions, check_daylight, check_intensity
 from wetline.safety.context import Confirmation, SafetyContext
-from wetline.safety.entrapment import Reach, check_entrapment, earliest_s, reaches
+from wetline.safety.entrapment import (
+    Place,
+    Reach,
+    arrival_times_s,
+    check_entrapment,
+    earliest_s,
+    places_of,
+    reaches,
+)
 from wetline.safety.obstacles import check_wires, check_wires_on_leg
 from wetline.safety.people import check_people, distance_to_run_m, people_limit
 from wetline.safety.waterway import check_avoid, check_waterway, pattern_area
@@ -11,8 +19,10 @@ from wetline.safety.whole_plan import check_data, check_follow_up, check_supervi
 
 __all__ = [
     "Confirmation",
+    "Place",
     "Reach",
     "SafetyContext",
+    "arrival_times_s",
     "check_avoid",
     "check_conditions",
     "check_data",
@@ -31,5 +41,6 @@ __all__ = [
     "is_stopped",
     "pattern_area",
     "people_limit",
+    "places_of",
     "reaches",
 ]

@@ -107,6 +107,16 @@ def _visibility(run: DropRun, hour: Hour, context: SafetyContext) -> Finding:
 
 def _density_altitude(run: DropRun, hour: Hour, context: SafetyContext) -> Finding:
     limit = context.limits["density_altitude_caution_ft"]
+    if run.height_amsl_m is None:
+        return Finding(
+            code="density_altitude",
+            level="unknown",
+            effect="noted",
+            message="The ground under the run is not known: no density altitude.",
+            source="the incident folder",
+            refers_to=run.id,
+            limit=limit.text(),
+        )
     feet = density_altitude_m(run.height_amsl_m, hour.temperature_c, hour.humidity_pct) / FOOT
     return Finding.against(
         limit,

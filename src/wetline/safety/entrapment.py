@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from wetline.ground import Ground
     from wetline.model import Limits
 
-__all__ = ["Reach", "check_entrapment", "earliest_s", "reaches"]
+__all__ = ["Place", "Reach", "arrival_times_s", "check_entrapment", "earliest_s", "places_of", "reaches"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,8 +42,23 @@ class Reach:
     high: datetime | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Somebody or something that the fire may reach. `shape` in grid metres."""
+
+    name: str
+    kind: str
+    shape: BaseGeometry
+
+
+def places_of(ground: Ground) -> tuple[Place, ...]:
+    """People, houses, camps, places to protect and roads, in the order of the folder."""
+    people = [Place(p.name, p.kind, p.shape) for p in ground.people]
+    return (*people, *(Place(r.name, "road", r.line) for r in ground.roads))
+
+
 def earliest_s(shape: BaseGeometry, grid: Grid, arrival_s: NDArray[np.float64]) -> float:
-    """The earliest arrival [s] at a shape: the least over its cells, the cell ring around a point.
+    """The earliest arrival [s] at a shape: the least over the cells within one cell of it.
 
     Returns inf if the fire does not come, NaN if no part of the shape lies on the grid.
     """
@@ -55,46 +70,46 @@ def earliest_s(shape: BaseGeometry, grid: Grid, arrival_s: NDArray[np.float64]) 
     part = arrival_s[rows, cols]
     row, col = np.mgrid[rows, cols]
     x, y = grid.xy(row.ravel(), col.ravel())
-    near = shapely.distance(shapely.points(x, y), shape) <= reach
+    near = shapely.dwithin(shapely.points(x, y), shape, reach)
     return float(part.ravel()[near].min()) if near.any() else float("nan")
 
 
-def reaches(
-    ground: Ground, grid: Grid, start: datetime, members_s: Sequence[NDArray[np.float64]]
-) -> tuple[Reach, ...]:
-    """When the fire reaches each of the people, places and roads: first member best, all for bands.
+def arrival_times_s(
+    places: Sequence[Place], grid: Grid, arrival_s: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Earliest arrival [s] at each place in one future, float64[n]."""
+    return np.array([earliest_s(place.shape, grid, arrival_s) for place in places])
+
+
+def reaches(places: Sequence[Place], start: datetime, times_s: NDArray[np.float64]) -> tuple[Reach, ...]:
+    """When the fire reaches each place, soonest first.
 
     Parameters
     ----------
-    members_s
-        Arrival rasters [s after `start`]; the first is the middle future.
+    times_s
+        float64[members, places], seconds after `start`; row 0 is the middle future.
     """
-    named: list[tuple[str, str, BaseGeometry]] = [(p.name, p.kind, p.shape) for p in ground.people]
-    named += [(r.name, "road", r.line) for r in ground.roads]
-    out = []
-    for name, kind, shape in named:
-        times = np.array([earliest_s(shape, grid, arrival) for arrival in members_s])
-        point = shape.representative_point()
-        if np.isnan(times).any():
-            out.append(Reach(name=name, kind=kind, position=(point.x, point.y), on_map=False))
-            continue
+    return tuple(sorted((_reach(p, start, times_s[:, i]) for i, p in enumerate(places)), key=_soonest))
 
-        def at(seconds: float) -> datetime | None:
-            return start + timedelta(seconds=round(seconds)) if np.isfinite(seconds) else None
 
-        several = len(times) > 1
-        out.append(
-            Reach(
-                name=name,
-                kind=kind,
-                position=(point.x, point.y),
-                on_map=True,
-                time=at(float(times[0])),
-                low=at(float(np.quantile(times, 0.1, method="lower"))) if several else None,
-                high=at(float(np.quantile(times, 0.9, method="higher"))) if several else None,
-            )
-        )
-    return tuple(sorted(out, key=_soonest))
+def _reach(place: Place, start: datetime, times_s: NDArray[np.float64]) -> Reach:
+    point = place.shape.representative_point()
+    if np.isnan(times_s).any():
+        return Reach(name=place.name, kind=place.kind, position=(point.x, point.y), on_map=False)
+
+    def at(seconds: float) -> datetime | None:
+        return start + timedelta(seconds=round(seconds)) if np.isfinite(seconds) else None
+
+    several = len(times_s) > 1
+    return Reach(
+        name=place.name,
+        kind=place.kind,
+        position=(point.x, point.y),
+        on_map=True,
+        time=at(float(times_s[0])),
+        low=at(float(np.quantile(times_s, 0.1, method="lower"))) if several else None,
+        high=at(float(np.quantile(times_s, 0.9, method="higher"))) if several else None,
+    )
 
 
 def _soonest(reach: Reach) -> tuple[float, str]:

@@ -1,0 +1,106 @@
+"""Circuits and the day, as an answer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.situation import look, plan_the_day, waters_for
+from wetline.model import NotYet
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from wetline.circuits import AircraftDay, Circuit, Day
+    from wetline.model import Band
+
+__all__ = ["NOT_YET", "circuits_answer", "circuits_of", "day_of"]
+
+NOT_YET = (
+    NotYet("cost", "costs are not counted yet"),
+    NotYet("relief", "crews relieving each other and staggered fuel stops are not planned yet"),
+    NotYet("terrain_dusk", "early dusk in the shadow of terrain is not counted yet"),
+)
+
+
+def _spread(key: str, band: Band, digits: int = 1) -> Answer:
+    return {
+        key: number(band.middle, digits),
+        f"{key}_low": number(band.low, digits),
+        f"{key}_high": number(band.high, digits),
+    }
+
+
+def circuits_of(day: Day, outside: Outside) -> list[Answer]:
+    """One circuit an aircraft, on its best source."""
+    return [_circuit(circuit, outside) for circuit in day.circuits]
+
+
+def _circuit(circuit: Circuit, outside: Outside) -> Answer:
+    return {
+        "aircraft": circuit.aircraft,
+        "class": circuit.class_id,
+        "source": circuit.source,
+        "source_kind": circuit.source_kind,
+        "distance_m": number(circuit.distance_m, 0),
+        **_spread("cycle_min", circuit.cycle_min),
+        **_spread("loads_per_hour", circuit.loads_per_hour),
+        **_spread("litres_per_hour", circuit.litres_per_hour, 0),
+        "litres_per_load": number(circuit.litres_per_load, 0),
+        "band_from": circuit.band_from,
+        "needs_look": circuit.look,
+        "findings": outside.findings(circuit.findings),
+    }
+
+
+def day_of(day: Day, outside: Outside) -> list[Answer]:
+    """One row an aircraft."""
+    return [_row(row, outside) for row in day.rows]
+
+
+def _row(row: AircraftDay, outside: Outside) -> Answer:
+    return {
+        "aircraft": row.aircraft,
+        "class": row.class_id,
+        "loads": row.loads,
+        "litres": number(row.litres, 0),
+        "flight_h": number(row.flight_h, 2),
+        "first_drop": iso(row.first_drop),
+        "last_scoop": iso(row.last_scoop),
+        "last_drop": iso(row.last_drop),
+        "last_drop_by": iso(row.last_drop_by),
+        "land_by": iso(row.land_by),
+        "leave_for_fuel": [iso(t) for t in row.leave_for_fuel],
+        "crew_hours_end": iso(row.crew_hours_end),
+        "limited_by": row.limited_by,
+        "primary": row.primary.source if row.primary else None,
+        "alternate": row.alternate.source if row.alternate else None,
+        "refused": [{"source": source, "why": why} for source, why in row.refused],
+        "findings": outside.findings(row.findings),
+    }
+
+
+def circuits_answer(folder: Path, *, at: str | None) -> Answer:
+    """Circuits of every aircraft, the day's loads, what limits each, and the first drop."""
+    situation = look(folder, at)
+    incident = situation.incident
+    waters = waters_for(situation, [a.class_id for a in incident.fleet])
+    day = plan_the_day(situation, waters)
+    outside = Outside(incident.ground.grid)
+    answer = envelope(
+        incident=incident.name,
+        time=situation.now,
+        cell_m=incident.ground.grid.cell_m,
+        band="80 %, from the ranges of each class",
+        not_yet=NOT_YET,
+    )
+    first = day.loads[0] if day.loads else None
+    answer["circuits"] = circuits_of(day, outside)
+    answer["day"] = day_of(day, outside)
+    answer["first_drop"] = {"time": iso(first.time), "aircraft": first.aircraft} if first else None
+    answer["loads"] = len(day.loads)
+    answer["loads_needing_look"] = sum(load.look for load in day.loads)
+    answer["cut_off"] = iso(day.cut_off)
+    answer["land_by"] = iso(day.land_by)
+    answer["findings"] = outside.findings(day.findings)
+    return answer

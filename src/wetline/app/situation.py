@@ -1,0 +1,163 @@
+"""One incident at one moment: what every use case starts from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from wetline.aircraft import aircraft_classes
+from wetline.circuits import plan_day, sources_from
+from wetline.errors import InputError, Problem
+from wetline.store import read_incident
+from wetline.water import dip_sites, lanes_for
+from wetline.weather.sun import daylight
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from wetline.aircraft import AircraftClass
+    from wetline.circuits import Day, Source
+    from wetline.store import Incident
+    from wetline.water import DipSite, Lane
+    from wetline.weather import Daylight, Hour
+
+__all__ = ["Situation", "Waters", "look", "moment", "plan_the_day", "waters_for"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Situation:
+    """An incident read, the moment asked about, the hour's weather and the day's light."""
+
+    incident: Incident
+    now: datetime
+    hour: Hour | None
+    light: Daylight | None
+    middle: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Waters:
+    """Where the fleet may fill: lanes by class, dip sites, and all of them as sources."""
+
+    lanes: tuple[tuple[str, Lane], ...]
+    dips: tuple[DipSite, ...]
+    sources: tuple[Source, ...]
+
+
+def moment(at: str | None, default: datetime) -> datetime:
+    """The moment asked about.
+
+    Raises
+    ------
+    InputError
+        If the text is no ISO 8601 time with a zone.
+    """
+    if at is None:
+        return default
+    try:
+        time = datetime.fromisoformat(at)
+    except ValueError:
+        time = None
+    if time is None or time.tzinfo is None:
+        problem = Problem(
+            message="the time is not ISO 8601 with a zone.",
+            mend="Write it as 2026-08-14T14:00:00Z or with an offset such as -01:00.",
+            field="at",
+            value=at,
+        )
+        raise InputError.of([problem])
+    return time.astimezone(UTC)
+
+
+def look(folder: Path, at: str | None) -> Situation:
+    """Read an incident folder for a moment; default the newest perimeter's time.
+
+    Raises
+    ------
+    InputError
+        For a folder with problems, or a moment before the newest perimeter.
+    """
+    incident = read_incident(folder)
+    now = moment(at, incident.now)
+    if now < incident.now:
+        problem = Problem(
+            message=f"the moment lies before the newest perimeter, {incident.now:%Y-%m-%dT%H:%MZ}.",
+            mend="Ask about that time or a later one.",
+            field="at",
+            value=f"{now:%Y-%m-%dT%H:%MZ}",
+        )
+        raise InputError.of([problem])
+    weather = incident.weather
+    centre = incident.fire.burnt_at(incident.now).centroid
+    lon, lat = incident.ground.grid.projection.to_lonlat(centre.x, centre.y)
+    local_day = now.astimezone(incident.zone).date()
+    return Situation(
+        incident=incident,
+        now=now,
+        hour=weather.at(now) if weather is not None and weather.covers(now) else None,
+        light=daylight(float(lon), float(lat), local_day, incident.zone),
+        middle=(centre.x, centre.y),
+    )
+
+
+def _numbered(lanes: Iterable[Lane], first: int) -> list[Lane]:
+    """Lanes of one class with numbers that go on from those of the last class."""
+    out = []
+    for i, lane in enumerate(lanes):
+        name = f"S{first + i}"
+        findings = tuple(replace(f, refers_to=name) for f in lane.findings)
+        out.append(replace(lane, id=name, findings=findings))
+    return out
+
+
+def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
+    """Lanes for each scooping class, dip sites where somebody dips, bases: all checked for this hour."""
+    incident, classes = situation.incident, aircraft_classes()
+    ground, limits = incident.ground, incident.limits
+    within_m = limits.value("water_search_km") * 1000.0
+    wanted = [classes[c] for c in dict.fromkeys(class_ids)]
+    lanes: list[tuple[str, Lane]] = []
+    sources: list[Source] = []
+    for cls in (c for c in wanted if c.fills == "scoop"):
+        found = lanes_for(ground, cls, situation.hour, limits, near=situation.middle, within_m=within_m)
+        named = _numbered(found, len(lanes) + 1)
+        lanes += [(cls.id, lane) for lane in named]
+        sources += sources_from(lanes=named, classes={cls.id})
+    dips = _dips(situation, [c for c in wanted if c.fills == "dip"], within_m)
+    sources += sources_from(dips=dips, bases=ground.bases)
+    return Waters(tuple(lanes), dips, tuple(sources))
+
+
+def _dips(situation: Situation, classes: list[AircraftClass], within_m: float) -> tuple[DipSite, ...]:
+    if not classes:
+        return ()
+    depths = [q.value for c in classes if (q := c.get("dip_depth_needed_m") or c.get("depth_needed_m"))]
+    incident = situation.incident
+    return tuple(
+        dip_sites(
+            incident.ground,
+            situation.hour,
+            incident.limits,
+            near=situation.middle,
+            within_m=within_m,
+            depth_needed_m=max(depths) if depths else None,
+        )
+    )
+
+
+def plan_the_day(situation: Situation, waters: Waters) -> Day:
+    """Every load of the fleet from now to the cut-off, on the middle of the fire."""
+    incident = situation.incident
+    return plan_day(
+        incident.fleet,
+        aircraft_classes(),
+        waters.sources,
+        situation.middle,
+        now=situation.now,
+        ground=incident.ground,
+        weather=incident.weather,
+        daylight=situation.light,
+        limits=incident.limits,
+    )

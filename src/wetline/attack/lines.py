@@ -1,0 +1,79 @@
+"""Line for a load: the coverage that fuel and fire ask for, and what each class lays of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+
+from wetline.attack.rollout import RETARDANT_S, LineOption
+from wetline.behaviour import fuel_models
+from wetline.drops import Release, Stack, hold, needed_level, stack_for
+from wetline.units import COVERAGE_LEVEL
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from wetline.attack.rollout import PlannedLoad
+    from wetline.drops import Agent
+    from wetline.model import Limits
+    from wetline.weather import Hour
+
+__all__ = ["LineTable", "nearest_burnable_fuel"]
+
+
+def nearest_burnable_fuel(fuel: NDArray[np.int16]) -> NDArray[np.int16]:
+    """Each cell's own fuel, or that of the nearest cell that burns: the edge runs between the two."""
+    burns = np.isin(fuel, [number for number, model in fuel_models().items() if model.burnable])
+    if not burns.any():
+        return fuel
+    rows, cols = distance_transform_edt(~burns, return_distances=False, return_indices=True)
+    return np.asarray(fuel[rows, cols], np.int16)
+
+
+@dataclass(slots=True)
+class LineTable:
+    """Looks lines up once for each class, agent, litres and level.
+
+    Wind counts as a full crosswind of the hour, the case with the shortest line.
+    """
+
+    limits: Limits
+    hour: Hour | None
+    _stacks: dict[tuple[str, str, float, float], Stack | None] = field(default_factory=dict)
+
+    def stack(self, load: PlannedLoad, level: float) -> Stack | None:
+        """The fewest loads of this kind that reach a level, with their line."""
+        key = (load.class_id, load.agent, load.litres, level)
+        if key not in self._stacks:
+            self._stacks[key] = stack_for(self.release(load), level)
+        return self._stacks[key]
+
+    def release(self, load: PlannedLoad) -> Release:
+        """The load as it will be let go."""
+        hour = self.hour
+        return Release(
+            class_id=load.class_id,
+            load_l=load.litres,
+            agent=cast("Agent", load.agent),
+            wind_mps=None if hour is None else hour.wind_mps,
+            wind_from_deg=None if hour is None else hour.wind_from_deg,
+            heading_deg=None if hour is None else (hour.wind_from_deg + 90.0) % 360.0,
+            temperature_c=None if hour is None else hour.temperature_c,
+            humidity_pct=None if hour is None else hour.humidity_pct,
+        )
+
+    def __call__(self, load: PlannedLoad, fuel: int, intensity_kw_per_m: float) -> LineOption | None:
+        """The line for a load on a fuel at an intensity; None if no stack of loads reaches the level."""
+        level = needed_level(fuel, intensity_kw_per_m)
+        stack = self.stack(load, level)
+        if stack is None:
+            return None
+        minutes = hold(
+            level * COVERAGE_LEVEL, intensity_kw_per_m, stack.half_width_m, load.agent, self.limits
+        ).minutes.middle
+        hold_s = RETARDANT_S if math.isinf(minutes) else minutes * 60.0
+        return LineOption(level=level, line_m=stack.line_m.middle, coats=stack.loads, hold_s=hold_s)

@@ -1,0 +1,258 @@
+"""The plan of the first tactic: roll it out, check every run, count how the day ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from wetline.attack.edge_view import view
+from wetline.attack.futures import futures
+from wetline.attack.lines import LineTable, nearest_burnable_fuel
+from wetline.attack.pool import map_futures
+from wetline.attack.race import State, band_of, chance_band, race_of, state_of
+from wetline.attack.rollout import Outcome, PlannedLoad, RollSetting, roll
+from wetline.attack.runs import Recorder
+from wetline.attack.scene import FreeGrowth, Scene, free_growth
+from wetline.behaviour import flame_length_m
+from wetline.safety import Reach, reaches
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
+    from wetline.aircraft import AircraftClass
+    from wetline.attack.futures import Future
+    from wetline.attack.race import RacePoint
+    from wetline.attack.runs import HeldBack
+    from wetline.circuits import Day
+    from wetline.model import Band, DropRun
+    from wetline.safety import SafetyContext
+
+__all__ = ["AttackPlan", "make_plan"]
+
+SAMPLE_S = 900.0
+CONTAINED_S = 12 * 3600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttackPlan:
+    """What the first tactic does. Seconds count from `scene.start`; points and bearings on the grid.
+
+    `held`, `of`: futures that end the day with no open edge, of how many varied ones. `contained`:
+    those in which nothing more burns for 12 h after, None where the weather does not reach so far.
+    `free`: the middle future if nothing more is stopped; `free_area_m2` at its hours, with bands.
+    """
+
+    scene: Scene
+    anchor: tuple[float, float]
+    state: State
+    race: tuple[RacePoint, ...]
+    held: int
+    of: int
+    chance: tuple[float, float] | tuple[None, None]
+    contained: int | None
+    area_m2: Band
+    loads_planned: int
+    loads_look: int
+    loads_to_close: int | None
+    open_again: tuple[float, float] | None
+    closed_s: float | None
+    drops: tuple[DropRun, ...]
+    held_back: tuple[HeldBack, ...]
+    idle: int
+    reached: tuple[Reach, ...]
+    hours_s: tuple[float, ...]
+    free: FreeGrowth
+    free_area_m2: tuple[Band, ...]
+    reached_edge: bool
+
+
+def _anchor(scene: Scene) -> tuple[float, float]:
+    """The heel: the place on the largest outline that lies furthest against the head's direction."""
+    fields = scene.fields(futures(0, 0)[0].variation)
+    front = scene.front(fields)
+    edge = max((view(ring, fields, scene.now_s) for ring in front.trace()), key=lambda e: e.area_m2)
+    at = fields.at(fields.slot(scene.now_s), *(np.clip(edge.mid[:, i], *_inside(scene, i)) for i in (0, 1)))
+    toward = np.radians(at.head_toward_deg)
+    weight = edge.length_m * at.head_rate_mps
+    push = np.array([float((weight * np.sin(toward)).sum()), float((weight * np.cos(toward)).sum())])
+    if not np.hypot(*push) > 0.0:
+        return float(edge.ring.xy[0, 0]), float(edge.ring.xy[0, 1])
+    rear = int(np.argmin(edge.ring.xy @ push))
+    return float(edge.ring.xy[rear, 0]), float(edge.ring.xy[rear, 1])
+
+
+def _inside(scene: Scene, axis: int) -> tuple[float, float]:
+    bounds, margin = scene.window.bounds, scene.window.cell_m * 1e-3
+    return bounds[axis] + margin, bounds[axis + 2] - margin
+
+
+def _loads(day: Day, scene: Scene) -> tuple[PlannedLoad, ...]:
+    return tuple(
+        PlannedLoad(
+            number=i + 1,
+            t_s=(load.time - scene.start).total_seconds(),
+            aircraft=load.aircraft,
+            class_id=load.class_id,
+            source=load.source,
+            agent=load.agent,
+            litres=load.litres,
+            look=load.look,
+        )
+        for i, load in enumerate(day.loads)
+    )
+
+
+def _flame_limit_intensity(flame_m: float) -> float:
+    """Intensity [kW/m] at a flame length: Byram's relation read backwards by bisection."""
+    low, high = 1.0, 1.0e6
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if float(flame_length_m(middle)) < flame_m else (low, middle)
+    return low
+
+
+def _setting(
+    scene: Scene,
+    day: Day,
+    table: LineTable,
+    context: SafetyContext,
+    anchor: tuple[float, float],
+    forbidden: BaseGeometry | None,
+) -> RollSetting:
+    if day.cut_off is None:
+        message = "a plan needs a cut-off"
+        raise LookupError(message)
+    _, rows, cols = scene.ground.grid.window(*scene.window.bounds)
+    return RollSetting(
+        loads=_loads(day, scene),
+        now_s=scene.now_s,
+        cut_off_s=(day.cut_off - scene.start).total_seconds(),
+        sample_s=SAMPLE_S,
+        anchor=anchor,
+        fuel=nearest_burnable_fuel(scene.ground.fuel[rows, cols]),
+        line_for=table,
+        intensity_max=_flame_limit_intensity(context.limits.value("flame_stop_m")),
+        forbidden=forbidden,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Played:
+    outcome: Outcome
+    free: FreeGrowth
+
+
+def make_plan(
+    scene: Scene,
+    day: Day,
+    classes: Mapping[str, AircraftClass],
+    context: SafetyContext,
+    *,
+    members: int,
+    seed: int,
+    hours_s: Sequence[float],
+    workers: int | None = None,
+) -> AttackPlan:
+    """Roll the doctrine tactic out over the middle future and `members` varied ones.
+
+    Parameters
+    ----------
+    hours_s
+        Hours at which free growth is reported [s after `scene.start`], increasing.
+
+    Raises
+    ------
+    LookupError
+        If the day has no cut-off.
+    """
+    hour = (
+        context.weather.at(context.now) if context.weather and context.weather.covers(context.now) else None
+    )
+    table = LineTable(context.limits, hour)
+    anchor, places = _anchor(scene), scene.places()
+    all_futures = futures(members, seed)
+
+    recorder = Recorder(scene, classes, context, table)
+    setting = _setting(scene, day, table, context, anchor, None)
+    middle = _play(scene, setting, all_futures[0], hours_s, keep=True, recorder=recorder)
+    avoided = shapely.union_all(middle.outcome.avoided) if middle.outcome.avoided else None
+    shared = _setting(scene, day, table, context, anchor, avoided)
+
+    def play(future: Future) -> _Played:
+        return _play(scene, shared, future, hours_s, keep=False)
+
+    varied = map_futures(play, all_futures[1:], workers=workers)
+    return _gather(scene, setting, anchor, recorder, middle, varied, hours_s, places_times=places)
+
+
+def _play(
+    scene: Scene,
+    setting: RollSetting,
+    future: Future,
+    hours_s: Sequence[float],
+    *,
+    keep: bool,
+    recorder: Recorder | None = None,
+) -> _Played:
+    fields = scene.fields(future.variation)
+    free = free_growth(scene, future.variation, hours_s, places=scene.places(), keep=keep, fields=fields)
+    front = scene.front(fields)
+    outcome = roll(setting, future, front, fields, recorder)
+    held = bool(outcome.samples) and outcome.samples[-1].open_m < 1.0
+    end_s = setting.cut_off_s + CONTAINED_S
+    if held and end_s <= scene.until_s:
+        front.advance(end_s)
+        area = sum(view(ring, fields, end_s).area_m2 for ring in front.trace())
+        outcome.contained = bool(area <= outcome.area_m2 * 1.0001)
+    elif not held:
+        outcome.contained = False
+    return _Played(outcome, free)
+
+
+def _gather(
+    scene: Scene,
+    setting: RollSetting,
+    anchor: tuple[float, float],
+    recorder: Recorder,
+    middle: _Played,
+    varied: Sequence[_Played],
+    hours_s: Sequence[float],
+    *,
+    places_times: Sequence[object],
+) -> AttackPlan:
+    played = [middle, *varied]
+    outcomes = [p.outcome for p in played]
+    race = race_of(outcomes)
+    held = sum(1 for p in varied if p.outcome.samples[-1].open_m < 1.0)
+    contained = [p.outcome.contained for p in varied]
+    times = np.array([p.free.times_s for p in played]).reshape(len(played), len(places_times))
+    areas = np.array([p.free.area_m2 for p in played])
+    return AttackPlan(
+        scene=scene,
+        anchor=anchor,
+        state=state_of(outcomes),
+        race=race,
+        held=held,
+        of=len(varied),
+        chance=chance_band(held, len(varied)),
+        contained=None if None in contained else sum(1 for c in contained if c),
+        area_m2=band_of(outcomes[0].area_m2, [o.area_m2 for o in outcomes]),
+        loads_planned=len(setting.loads),
+        loads_look=sum(load.look for load in setting.loads),
+        loads_to_close=outcomes[0].loads_to_close,
+        open_again=outcomes[0].open_again,
+        closed_s=outcomes[0].closed_s,
+        drops=tuple(recorder.drops),
+        held_back=tuple(recorder.held_back),
+        idle=outcomes[0].loads_idle,
+        reached=reaches(scene.places(), scene.start, times),
+        hours_s=tuple(hours_s),
+        free=middle.free,
+        free_area_m2=tuple(band_of(float(areas[0, i]), areas[:, i].tolist()) for i in range(len(hours_s))),
+        reached_edge=any(o.reached_edge for o in outcomes) or any(p.free.reached_edge for p in played),
+    )

@@ -1,0 +1,207 @@
+"""From a placed load to a checked run: where to release, which way, what stands against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from wetline.attack.rollout import NOT_NOW
+from wetline.behaviour import flame_length_m
+from wetline.circuits import build_run
+from wetline.drops import hold, pattern
+from wetline.errors import SolverError
+from wetline.model import DropRun
+from wetline.safety import check_run, is_stopped
+from wetline.units import COVERAGE_LEVEL, FOOT
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Literal
+
+    from shapely.geometry.base import BaseGeometry
+
+    from wetline.aircraft import AircraftClass
+    from wetline.attack.lines import LineTable
+    from wetline.attack.rollout import Placed
+    from wetline.attack.scene import Scene
+    from wetline.circuits import RunGeometry
+    from wetline.drops import Release, Stack
+    from wetline.safety import SafetyContext
+    from wetline.weather import Hour
+
+    Way = Literal["best", "as_given", "reversed"]
+
+__all__ = ["HeldBack", "Recorder"]
+
+_OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight", "intensity"})
+_AVOID_M = 15.0
+"""Half-width [m] of edge that a held-back run keeps other loads from; half a cell of 30 m."""
+_WORDS = {
+    "people": "only when the people have moved and their new place is reported",
+    "wire": "only another run that keeps the distance",
+    "waterway": "only another agent, or a run that keeps the distance",
+    "agent": "only another agent, or another place",
+    "terrain_exit": "only another run whose way out can be climbed at full load",
+    "height_min": "only from a greater height",
+    "intensity": "only when the flame is shorter, or by an indirect line",
+    "wind": "only when the wind has dropped",
+    "gust": "only when the gusts have dropped",
+    "visibility": "only when somebody reports enough visibility",
+    "daylight": "not today",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class HeldBack:
+    """A run that a stop stands against, and what alone could release it."""
+
+    run: DropRun
+    release: str
+
+
+@dataclass(slots=True)
+class Recorder:
+    """Builds and checks the run of every load of the middle future, and keeps what may be used."""
+
+    scene: Scene
+    classes: Mapping[str, AircraftClass]
+    context: SafetyContext
+    table: LineTable
+    drops: list[DropRun] = field(default_factory=list)
+    held_back: list[HeldBack] = field(default_factory=list)
+
+    def __call__(self, placed: Placed) -> BaseGeometry | None:
+        """None lets the load fall; else the edge to keep away from, or `NOT_NOW`."""
+        ways: tuple[Way, ...] = ("best", "reversed", "as_given")
+        run = self.run(placed, "best")
+        for way in ways[1:]:
+            if not is_stopped(run):
+                break
+            other = self.run(placed, way)
+            run = run if is_stopped(other) else other
+        if not is_stopped(run):
+            self.drops.append(run)
+            return None
+        codes = {f.code for f in run.findings if f.level == "stop"}
+        self.held_back.append(HeldBack(run, "; ".join(sorted(_WORDS.get(c, c) for c in codes))))
+        if codes <= _OF_THE_HOUR:
+            return NOT_NOW
+        return shapely.LineString(placed.stretch.line(placed.edge.ring.xy)).buffer(_AVOID_M)
+
+    def run(self, placed: Placed, way: Way) -> DropRun:
+        """The run of one load with all its findings."""
+        stack = self.table.stack(placed.load, placed.option.level)
+        if stack is None:
+            message = "a load was placed for which no line is known"
+            raise SolverError(message)
+        edge = placed.stretch.line(placed.edge.ring.xy)
+        line = edge[[0, -1]]
+        time = self.scene.start + timedelta(seconds=placed.t_s)
+        weather = self.context.weather
+        hour = weather.at(time) if weather is not None and weather.covers(time) else None
+        release = _at_hour(stack.release, hour)
+        cls = self.classes[placed.load.class_id]
+        height_m = _height_m(cls)
+        geometry = build_run(
+            line,
+            cls,
+            self.scene.ground,
+            hour,
+            height_m=height_m,
+            limits=self.context.limits,
+            direction=way,
+            release_offset=lambda heading: _offset(release, heading, placed.stretch.length_m),
+            speed_mps=release.speed_mps,
+            refers_to=f"R{len(self.drops) + len(self.held_back) + 1}",
+        )
+        return self._checked(placed, stack, release, geometry, edge_bend_m=_bend_m(edge))
+
+    def _checked(
+        self, placed: Placed, stack: Stack, release: Release, geometry: RunGeometry, *, edge_bend_m: float
+    ) -> DropRun:
+        order = len(self.drops) + len(self.held_back) + 1
+        limits, option = self.context.limits, placed.option
+        middle = placed.stretch.middle
+        intensity = float(placed.edge.intensity_kw_per_m[middle])
+        fallen = pattern(replace(release, heading_deg=geometry.run_heading_deg), limits)
+        wet = hold(option.level * COVERAGE_LEVEL, intensity, stack.half_width_m, placed.load.agent, limits)
+        position = geometry.line.mean(axis=0)
+        drop_findings = tuple(replace(f, refers_to=f"R{order}") for f in fallen.findings if f.code != "wind")
+        run = DropRun(
+            id=f"R{order}",
+            order=order,
+            time=self.scene.start + timedelta(seconds=round(placed.t_s)),
+            aircraft=placed.load.aircraft,
+            class_id=placed.load.class_id,
+            source=placed.load.source,
+            edge_part=placed.edge.part(middle),
+            mode="direct",
+            position=(float(position[0]), float(position[1])),
+            release_position=geometry.release_xy,
+            run_heading_deg=geometry.run_heading_deg,
+            line=geometry.line,
+            approach=geometry.approach,
+            exit_path=geometry.exit_path,
+            height_above_canopy_m=geometry.height_above_canopy_m,
+            height_amsl_m=geometry.height_amsl_m,
+            speed_mps=geometry.speed_mps,
+            agent=placed.load.agent,
+            load_l=placed.load.litres,
+            coverage_level=option.level,
+            line_m=stack.line_m,
+            hold_min=wet.minutes,
+            coat=placed.coat,
+            coats=option.coats,
+            pattern_half_width_m=fallen.half_width_m + edge_bend_m,
+            drift_right_m=fallen.drift_right_m,
+            drift_along_m=fallen.drift_along_m,
+            intensity_kw_per_m=intensity,
+            flame_length_m=float(flame_length_m(float(placed.edge.intensity_kw_per_m[_hottest(placed)]))),
+            findings=(*geometry.findings, *drop_findings),
+        )
+        return check_run(run, self.context)
+
+
+def _hottest(placed: Placed) -> int:
+    n = len(placed.edge.length_m)
+    count = (placed.stretch.last - placed.stretch.first) % n + 1
+    along = (placed.stretch.first + np.arange(count)) % n
+    return int(along[np.argmax(placed.edge.intensity_kw_per_m[along])])
+
+
+def _height_m(cls: AircraftClass) -> float:
+    for name in ("drop_height_ft", "drop_height_min_ft"):
+        quantity = cls.get(name)
+        if quantity is not None:
+            return quantity.value * FOOT
+    message = f"{cls.id} has no drop height"
+    raise SolverError(message)
+
+
+def _at_hour(release: Release, hour: Hour | None) -> Release:
+    if hour is None:
+        return replace(release, wind_mps=None, wind_from_deg=None)
+    return replace(
+        release,
+        wind_mps=hour.wind_mps,
+        wind_from_deg=hour.wind_from_deg,
+        temperature_c=hour.temperature_c,
+        humidity_pct=hour.humidity_pct,
+    )
+
+
+def _offset(release: Release, heading_deg: float, line_m: float) -> tuple[float, float]:
+    """Right and along from the start of the line to the release: the pattern's middle on the line's."""
+    heading = None if release.wind_mps is None else heading_deg
+    offset = pattern(replace(release, heading_deg=heading)).release_offset_m
+    return offset["right"], offset["along"] + 0.5 * line_m
+
+
+def _bend_m(edge: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
+    """How far [m] the edge leaves its chord."""
+    chord = shapely.LineString(edge[[0, -1]])
+    return float(shapely.distance(shapely.points(edge), chord).max())

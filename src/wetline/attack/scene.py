@@ -1,0 +1,160 @@
+"""The scene of an attack: the window round the fire, its fields, and free growth in every future."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from wetline.attack.edge_view import view
+from wetline.behaviour import Variation, fire_fields
+from wetline.growth import Front
+from wetline.safety import arrival_times_s, places_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from numpy.typing import NDArray
+    from shapely.geometry import MultiPolygon, Polygon
+
+    from wetline.behaviour import FireFields
+    from wetline.grid import Grid
+    from wetline.ground import Ground
+    from wetline.model import Fire
+    from wetline.safety import Place
+    from wetline.weather import Weather
+
+__all__ = ["FreeGrowth", "Scene", "free_growth", "scene_round"]
+
+_FIRST_PAD_M = 4_000.0
+_LAST_PAD_M = 20_000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """The fire on its window. Seconds count from `start`, the time of the newest perimeter.
+
+    `now_s`: the moment asked about; `until_s`: how far the weather lets the model look.
+    """
+
+    ground: Ground
+    weather: Weather
+    window: Grid
+    burnt: Polygon | MultiPolygon
+    start: datetime
+    now_s: float
+    until_s: float
+
+    def fields(self, variation: Variation) -> FireFields:
+        """Behaviour over the window in one future."""
+        return fire_fields(
+            self.ground,
+            self.weather,
+            start=self.start,
+            until=self.start + timedelta(seconds=self.until_s),
+            grid=self.window,
+            variation=variation,
+        )
+
+    def front(self, fields: FireFields) -> Front:
+        """The fire as drawn, at its own time, grown to the moment asked about."""
+        front = Front(fields, self.burnt, 0.0)
+        front.advance(self.now_s)
+        return front
+
+    def places(self) -> tuple[Place, ...]:
+        """Whom and what the fire may reach."""
+        return places_of(self.ground)
+
+
+@dataclass(frozen=True, slots=True)
+class FreeGrowth:
+    """One future in which nothing more is stopped.
+
+    `area_m2` at each of the hours asked for; `times_s`: earliest arrival at each place [s after
+    `Scene.start`]; `lines_xy`: the outlines at each hour (middle future only); `arrival_s` likewise.
+    """
+
+    area_m2: NDArray[np.float64]
+    times_s: NDArray[np.float64]
+    reached_edge: bool
+    lines_xy: tuple[tuple[NDArray[np.float64], ...], ...] = ()
+    arrival_s: NDArray[np.float64] | None = None
+
+
+def free_growth(
+    scene: Scene,
+    variation: Variation,
+    hours_s: Sequence[float],
+    *,
+    places: Sequence[Place],
+    keep: bool,
+    fields: FireFields | None = None,
+) -> FreeGrowth:
+    """Grow one future through the hours [s after `scene.start`]; `keep` keeps outlines and arrivals.
+
+    `fields`: those of the variation, where they have been computed already.
+    """
+    fields = scene.fields(variation) if fields is None else fields
+    front = scene.front(fields)
+    areas, outlines = [], []
+    for t_s in hours_s:
+        front.advance(t_s)
+        edges = [view(ring, fields, t_s) for ring in front.trace()]
+        areas.append(sum(edge.area_m2 for edge in edges))
+        if keep:
+            outlines.append(tuple(edge.ring.xy for edge in edges))
+    arrival = front.arrival_s
+    return FreeGrowth(
+        area_m2=np.array(areas),
+        times_s=arrival_times_s(places, scene.window, arrival),
+        reached_edge=front.reached_edge,
+        lines_xy=tuple(outlines),
+        arrival_s=arrival if keep else None,
+    )
+
+
+def scene_round(
+    ground: Ground, weather: Weather, fire: Fire, *, now: datetime, look_until: datetime, keep_until: datetime
+) -> Scene:
+    """The window that holds the middle future's free growth until `look_until`, doubled until it does.
+
+    Fields reach to `keep_until` where the weather does. A window that is still too small at 20 km
+    stays so and says it: `Front.reached_edge`.
+
+    Raises
+    ------
+    LookupError
+        If the weather does not cover `look_until`.
+    """
+    start = fire.newest
+    until = min(max(keep_until, look_until), weather.last)
+    if until < look_until or not weather.covers(start):
+        message = (
+            f"the weather covers {weather.first:%Y-%m-%dT%H:%MZ} to {weather.last:%Y-%m-%dT%H:%MZ}; "
+            f"{start:%Y-%m-%dT%H:%MZ} to {look_until:%Y-%m-%dT%H:%MZ} is asked for"
+        )
+        raise LookupError(message)
+    burnt = fire.burnt_at(start)
+    west, south, east, north = shapely.bounds(burnt)
+    pad = _FIRST_PAD_M
+    while True:
+        window, _, _ = ground.grid.window(west - pad, south - pad, east + pad, north + pad)
+        scene = Scene(
+            ground=ground,
+            weather=weather,
+            window=window,
+            burnt=burnt,
+            start=start,
+            now_s=(now - start).total_seconds(),
+            until_s=(until - start).total_seconds(),
+        )
+        front = Front(scene.fields(Variation()), burnt, 0.0)
+        front.advance((look_until - start).total_seconds())
+        if not front.reached_edge or pad >= _LAST_PAD_M:
+            return scene
+        pad *= 2.0
