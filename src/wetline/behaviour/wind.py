@@ -34,8 +34,8 @@ def wind_adjustment(
     `depth_m`: depth of the fuel bed [m, > 0]. `canopy_cover`: fraction 0-1. `canopy_height_m` [m].
     `crown_ratio`: crown length over tree height, 0-1. Scalars or arrays of one shape. Under a canopy
     whose crowns fill more than 5 % of its space (`crown_ratio * cover / 3`, conical crowns) the
-    sheltered form holds; it diverges over low bushes, so the lower of the two forms is taken. Without
-    cover or height (None or NaN) there is no shelter: the faster fire.
+    sheltered form holds; it diverges over low bushes, so trees must overtop the bed and the lower of the
+    two forms is taken. Without cover or height (None or NaN) there is no shelter: the faster fire.
 
     Raises
     ------
@@ -53,7 +53,7 @@ def wind_adjustment(
     fill = _within("crown_ratio", crown_ratio, 0.0, 1.0, "") / 3.0
     fill = fill * _within("canopy_cover", canopy_cover, 0.0, 1.0, "")
     stand_ft = np.asarray(canopy_height_m, float) / FOOT
-    under = (fill > _SHELTERED_FROM_FILL) & (stand_ft > 0.0)  # False where NaN
+    under = (fill > _SHELTERED_FROM_FILL) & (stand_ft > depth_ft)  # False where NaN
     fill, stand_ft = np.where(under, fill, 1.0), np.where(under, stand_ft, 1.0)
     profile = np.log((20.0 + 0.36 * stand_ft) / (0.13 * stand_ft))
     return np.where(under, np.minimum(open_ground, 0.555 / (np.sqrt(fill * stand_ft) * profile)), open_ground)
