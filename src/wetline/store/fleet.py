@@ -11,10 +11,11 @@ from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from pathlib import Path
     from zoneinfo import ZoneInfo
 
+    from wetline.aircraft import AircraftClass
     from wetline.model import Limits
     from wetline.store.problems import Complaints
 
@@ -22,7 +23,7 @@ __all__ = ["AGENTS", "read_fleet"]
 
 AGENTS = ("water", "foam", "gel", "retardant")
 _LOAD_L = Span(1.0, 80_000.0, "L", "Litres are asked for: 1 US gallon is 3.785 L.")
-"""The largest land tankers carry some 72 000 L (published class table); more is a slip."""
+"""No class of the shipped table carries more than 75 000 L; more is a slip."""
 _DAY_H = Span(0.0, 24.0, "h", "Hours are asked for, not minutes.")
 
 
@@ -30,7 +31,7 @@ def read_fleet(
     path: Path,
     complaints: Complaints,
     *,
-    classes: Sequence[str],
+    classes: Mapping[str, AircraftClass],
     bases: Collection[str] | None,
     limits: Limits,
     zone: ZoneInfo | None = None,
@@ -59,10 +60,10 @@ def read_fleet(
 
 
 def _aircraft(
-    fields: Fields, classes: Sequence[str], bases: Collection[str] | None, limits: Limits
+    fields: Fields, classes: Mapping[str, AircraftClass], bases: Collection[str] | None, limits: Limits
 ) -> Aircraft | None:
     call_sign = fields.text("call_sign", required=True)
-    class_id = fields.choice("class", classes, required=True)
+    class_id = fields.choice("class", tuple(classes), required=True)
     base = fields.text("base", required=True)
     if base is not None and bases is not None and base not in bases:
         fields.error(
@@ -87,8 +88,23 @@ def _aircraft(
         out_of_service=fields.text("out_of_service"),
         pair=fields.text("pair"),
     )
+    _check_load(fields, aircraft.load_l, classes.get(class_id or ""))
     fields.rest()
     return aircraft if call_sign and class_id and base else None
+
+
+def _check_load(fields: Fields, load_l: float | None, kind: AircraftClass | None) -> None:
+    """Compare a load with what its class carries: twice as much or half as little is a slip of unit."""
+    if load_l is None or kind is None:
+        return
+    tank = kind.get("tank_volume_l")
+    low, high = (0.0, 0.0) if tank is None else (tank.low or tank.value, tank.high or tank.value)
+    limit = f"{low:g} to {high:g} L"
+    mend = "See the class and the unit: litres are asked for (1 US gallon is 3.785 L)."
+    if load_l > 2 * high:
+        fields.error("load_l", f"No {kind.name.lower()} carries {load_l:g} L.", mend, limit=limit)
+    elif not low / 2 <= load_l <= high:
+        fields.warning("load_l", f"{load_l:g} L is unusual for a {kind.name.lower()}.", mend, limit=limit)
 
 
 def _stricter(fields: Fields, name: str, limit_h: float) -> float | None:

@@ -130,10 +130,10 @@ def _fit(
         area = max(east - west, 0.0) * max(north - south, 0.0)
         return float(math.ceil(math.sqrt(area / MOST_CELLS)))
 
-    margin, first = reach_m, cell
+    margin, first, least = reach_m, cell, min(LEAST_MARGIN_M, reach_m)
     cell = max(cell, min(needed(margin), COARSE_CELL_M))
-    while needed(margin) > cell and margin > LEAST_MARGIN_M:
-        margin = max(margin * 0.95, LEAST_MARGIN_M)
+    while needed(margin) > cell and margin > least:
+        margin = max(margin * 0.95, least)
     cell = max(cell, needed(margin))
     if cell > first or margin < reach_m:
         complaints.warning(

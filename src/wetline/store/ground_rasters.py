@@ -93,8 +93,8 @@ def _check_steepness(z: NDArray[np.float32], grid: Grid, complaints: Complaints,
         )  # fmt: skip
         return
     slope, _ = slope_aspect(z, grid.cell_m)
-    known = np.isfinite(slope)
-    mean = float(slope[known].mean()) if known.any() else 0.0
+    sloping = np.isfinite(slope) & (slope > 0)  # water and other flats would hide the hills
+    mean = float(slope[sloping].mean()) if sloping.any() else 0.0
     if mean <= STEEPEST_MEAN:
         return
     note = complaints.warning if in_metres else complaints.error

@@ -118,7 +118,7 @@ def _finding(limit: Limit) -> Finding:
     return Finding(
         code="limit_changed",
         level="caution",
-        message=f"{limit.help}: {limit.text()} instead of the shipped {shipped}, which is looser.",
+        message=f"{limit.help}: set to {limit.text()}, looser than the shipped {shipped}.",
         source=limit.source + dated,
         refers_to=limit.name,
         limit=shipped,

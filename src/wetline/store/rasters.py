@@ -31,6 +31,7 @@ _MOST_SOURCE_CELLS = 1_000_000_000
 _FAILURES = (RasterioError, OSError, ValueError, MemoryError, pyproj.exceptions.ProjError)
 
 Method = Literal["bilinear", "nearest", "tallest"]
+_THINNED = {"bilinear": Resampling.average, "nearest": Resampling.nearest, "tallest": Resampling.max}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +93,7 @@ def _flat(crs: pyproj.CRS) -> pyproj.CRS:
 def _opened(path: Path) -> Iterator[Any]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
-        with (
-            rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR"),
-            rasterio.open(path, driver="GTiff") as ds,
-        ):
+        with rasterio.open(path, driver="GTiff") as ds:
             yield ds
 
 
@@ -198,7 +196,7 @@ def read_onto(
 
     Cells that coincide with the grid's are copied. Else `bilinear` (averaged first where the file is
     at least twice as fine), `nearest`, or `tallest` (the highest value in a cell where the file is
-    finer, else nearest). None after a complaint if it cannot be read or does not reach the grid.
+    finer, else nearest). None after a complaint if it cannot be read; all NaN if it lies elsewhere.
     """
     try:
         with _opened(source.path) as ds:
@@ -245,10 +243,9 @@ def _read(
     """The window with holes as NaN, thinned where the file is at least twice as fine as the grid."""
     finer = int(grid.cell_m / source.cell_in(grid.projection) * (1 + 1e-6))
     rows, cols = int(window.height), int(window.width)
-    if finer >= 2 and method != "nearest":
+    if finer >= 2:
         rows, cols = max(rows // finer, 2), max(cols // finer, 2)
-    how = Resampling.max if method == "tallest" else Resampling.average
-    masked = ds.read(1, window=window, out_shape=(rows, cols), resampling=how, masked=True)
+    masked = ds.read(1, window=window, out_shape=(rows, cols), resampling=_THINNED[method], masked=True)
     values = np.asarray(masked.astype(np.float32).filled(np.nan), np.float32)
     values[~np.isfinite(values)] = np.nan
     values = values * np.float32(ds.scales[0] or 1.0) + np.float32(ds.offsets[0] or 0.0)
@@ -283,6 +280,8 @@ def _warped(
     method: Method,
 ) -> NDArray[np.float32]:
     out = np.full(grid.shape, np.nan, np.float32)
+    finer = source.cell_in(grid.projection) < 0.95 * grid.cell_m
+    coarse = Resampling.max if method == "tallest" and finer else Resampling.nearest
     warp.reproject(
         values,
         out,
@@ -292,6 +291,6 @@ def _warped(
         dst_transform=rasterio.Affine(grid.cell_m, 0, grid.west_m, 0, -grid.cell_m, grid.north_m),
         dst_crs=grid.projection.code,
         dst_nodata=np.nan,
-        resampling=Resampling.bilinear if method == "bilinear" else Resampling.nearest,
+        resampling=Resampling.bilinear if method == "bilinear" else coarse,
     )
     return out

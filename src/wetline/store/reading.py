@@ -113,7 +113,7 @@ class Reading:
     def _read(self) -> None:
         if "incident" in self.present:
             self.settings = read_settings(self._path("incident"), self._notes["incident"])
-            self.present["incident"] = 1
+            self.present["incident"] = int(self.settings.read)
         rasters = {n: inspect_raster(self._path(n), self._notes[n]) for n in _RASTERS if n in self.present}
         collections = {
             name: read_collection(self._path(name), self._notes[name])
@@ -191,7 +191,7 @@ class Reading:
             self.fleet = read_fleet(
                 self._path("fleet"),
                 self._notes["fleet"],
-                classes=tuple(aircraft_classes()),
+                classes=aircraft_classes(),
                 bases=bases,
                 limits=self.settings.limits,
                 zone=self.settings.zone,

@@ -31,8 +31,9 @@ _VARIATION = Span(-90.0, 90.0, "°", "East is positive, west negative; beyond 90
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """What `incident.toml` says; the defaults stand where it was refused."""
+    """What `incident.toml` says; the defaults stand where it was refused, `read` false if it is no TOML."""
 
+    read: bool = True
     name: str = ""
     place: str = ""
     exercise: bool = False
@@ -57,7 +58,7 @@ def read_settings(path: Path, complaints: Complaints) -> Settings:
     """The settings of an incident, complaining of all that is wrong with them."""
     values = read_toml(path, complaints)
     if values is None:
-        return Settings()
+        return Settings(read=False)
     fields = Fields(values, complaints)
     limits, findings = read_limits(fields.raw("limits"), complaints)
     variation = fields.number("magnetic_variation_deg", _VARIATION)

@@ -81,34 +81,39 @@ def shape_on_grid(
         return None
     away = 0.0 if terrain is None else float(shapely.box(*terrain).distance(shape))
     if terrain is not None and away > _FAR_M:
-        _complain_of_distance(feature, crs, projection, terrain, away, complaints)
+        if _swapped(feature, crs, projection, terrain, complaints):
+            return None
+        complaints.warning(
+            f"The shape lies {away / 1000:.0f} km from the terrain.",
+            "See that its coordinates and the crs member are right.",
+            row=feature.row,
+            field="coordinates",
+            value=_first_position(feature),
+            limit=f"{_FAR_M / 1000:g} km",
+        )
     return shape
 
 
-def _complain_of_distance(
-    feature: Feature, crs: str, projection: Projection, terrain: Box, away_m: float, complaints: Complaints
-) -> None:
-    x, y = shapely.get_coordinates(feature.geometry)[0]
-    where = f"[{x:.6g}, {y:.6g}]"
-    swapped = shapely.transform(feature.geometry, lambda points: points[:, ::-1])
-    moved = projection.geometry_from(swapped, crs)
-    if shapely.box(*terrain).intersects(moved):
-        complaints.error(
-            "The shape lies on the terrain only if its longitude and latitude are swapped.",
-            "Write [longitude, latitude], in this order.",
-            row=feature.row,
-            field="coordinates",
-            value=where,
-        )
-        return
-    complaints.warning(
-        f"The shape lies {away_m / 1000:.0f} km from the terrain.",
-        "See that its coordinates and the crs member are right.",
+def _swapped(
+    feature: Feature, crs: str, projection: Projection, terrain: Box, complaints: Complaints
+) -> bool:
+    """Complain of a shape that lies on the terrain once its coordinates are swapped."""
+    turned = shapely.transform(feature.geometry, lambda points: points[:, ::-1])
+    if not shapely.box(*terrain).intersects(projection.geometry_from(turned, crs)):
+        return False
+    complaints.error(
+        "The shape lies on the terrain only if its longitude and latitude are swapped.",
+        "Write [longitude, latitude], in this order.",
         row=feature.row,
         field="coordinates",
-        value=where,
-        limit=f"{_FAR_M / 1000:g} km",
+        value=_first_position(feature),
     )
+    return True
+
+
+def _first_position(feature: Feature) -> str:
+    x, y = shapely.get_coordinates(feature.geometry)[0]
+    return f"[{x:.6g}, {y:.6g}]"
 
 
 def parts_of(shape: BaseGeometry, kinds: Sequence[str]) -> tuple[BaseGeometry, ...]:
