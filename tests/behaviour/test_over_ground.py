@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,10 +19,12 @@ from wetline.behaviour import (
     fire_fields,
     fuel_models,
     length_to_width,
+    over_ground,
     surface_spread_rothermel_1972,
     wind_adjustment,
 )
-from wetline.errors import InputError, OutsideRangeError
+from wetline.behaviour.cells import Cells, cells_of
+from wetline.errors import InputError, OutsideRangeError, SolverError
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
 from wetline.weather import Site, Weather, dead_moisture, live_moisture
@@ -396,3 +399,16 @@ def test_an_explanation_of_water_unknown_and_outside() -> None:
         explain(ground, _weather(), START, 500_045.0, 5_199_955.0)
     with pytest.raises(LookupError, match="off the ground"):
         explain(ground, _weather(), START, 0.0, 0.0)
+
+
+@pytest.mark.behaviour
+def test_a_number_that_is_none_never_leaves_in_silence(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*args: Any) -> Cells:
+        cells = cells_of(*args)
+        slope = cells.slope_tan.copy()
+        slope[2, 2] = np.nan
+        return replace(cells, slope_tan=slope)
+
+    monkeypatch.setattr(over_ground, "cells_of", broken)
+    with pytest.raises(SolverError, match="no number in 1 cells"):
+        _fields(_flat(), _weather())

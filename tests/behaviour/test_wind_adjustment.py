@@ -75,5 +75,7 @@ def test_unknown_canopy_counts_as_open_and_impossible_canopy_is_refused() -> Non
     assert found[2] < found[0]
     with pytest.raises(OutsideRangeError, match="canopy_cover"):
         wind_adjustment(0.3, canopy_cover=60.0, canopy_height_m=15.0)
+    with pytest.raises(OutsideRangeError, match="canopy_height_m"):
+        wind_adjustment(0.3, canopy_cover=0.6, canopy_height_m=1500.0)  # centimetres
     with pytest.raises(OutsideRangeError, match="depth_m"):
         wind_adjustment(0.0)

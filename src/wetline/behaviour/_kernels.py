@@ -22,10 +22,12 @@ def head_fire(
     Per model m: wind factor = wind_k[m] · U^wind_b[m], slope factor = slope_k[m] · tan².
     Per slot s: 20-ft wind [m/s] and the unit step it blows to. Per [s, m, site]: rate and heat without
     wind or slope, greatest factor allowed (inf: none). Out: float32[s, r, c] each; capped int64[s].
+    Returns the number of values that are no finite number: 0 unless the input held one.
     """
     # atan2 and the power run in float32, twice as fast and as fine as the float32 they end in
     slots, rows, cols = rate.shape
     models = wind_k.size
+    broken = 0
     blown = np.empty((slots, models))
     for k in range(slots):
         for m in range(models):
@@ -75,3 +77,6 @@ def head_fire(
                 toward[k, i, j] = bearing
                 ecc[k, i, j] = math.sqrt(1.0 - 1.0 / (lw * lw))
                 intensity[k, i, j] = heat_kj_per_m2[k, m, s] * here
+                if not math.isfinite(here + bearing + lw):
+                    broken += 1
+    return broken

@@ -15,7 +15,7 @@ from wetline.behaviour.fuel import fuel_models
 from wetline.behaviour.rothermel import reaction, surface_spread_rothermel_1972
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.behaviour.wind import TEN_METRE_OVER_TWENTY_FOOT
-from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.errors import InputError, OutsideRangeError, Problem, SolverError
 from wetline.grid import along
 from wetline.units import MILE_PER_HOUR
 from wetline.weather import corrections_pct, from_one_hour_pct, live_moisture, reference_moisture_pct
@@ -196,6 +196,8 @@ def fire_fields(
         If the weather does not cover the time or lacks a value, or `grid` is no window of the ground.
     OutsideRangeError
         If weather lies outside the moisture tables, or a canopy value is impossible.
+    SolverError
+        If a rate or direction came out as no number.
     """
     part, rows, cols = window(ground.grid, grid)
     edges_s, hours = _slots(weather, start, until)
@@ -210,7 +212,7 @@ def fire_fields(
     east, north = along(toward)
     rate, head, ecc, intensity = np.empty((4, len(hours), *part.shape), np.float32)
     capped = np.zeros(len(hours), np.int64)
-    head_fire(
+    broken = head_fire(
         cells.model, cells.site, cells.slope_tan, cells.aspect_deg, cells.adjustment,
         beds.wind_k, beds.wind_b, beds.slope_k,
         wind_mps, east, north,
@@ -218,6 +220,9 @@ def fire_fields(
         MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
         rate, head, ecc, intensity, capped,
     )  # fmt: skip
+    if broken:
+        message = f"fire behaviour is no number in {broken} cells"
+        raise SolverError(message)
     notes = [*cells.notes, *live.notes, *beds.notes]
     if np.any(capped):
         notes.append(f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {int(capped.max())} cells.")

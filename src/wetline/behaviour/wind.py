@@ -40,7 +40,7 @@ def wind_adjustment(
     Raises
     ------
     OutsideRangeError
-        If a depth is not within 0 to 10 m, or a cover or crown ratio lies outside 0 to 1.
+        If a depth is not within 0 to 10 m, a height within 0 to 120 m, or a cover or crown ratio within 0 to 1.
 
     References
     ----------
@@ -52,7 +52,7 @@ def wind_adjustment(
         return open_ground
     fill = _within("crown_ratio", crown_ratio, 0.0, 1.0, "") / 3.0
     fill = fill * _within("canopy_cover", canopy_cover, 0.0, 1.0, "")
-    stand_ft = np.asarray(canopy_height_m, float) / FOOT
+    stand_ft = _within("canopy_height_m", canopy_height_m, 0.0, 120.0, "m") / FOOT
     under = (fill > _SHELTERED_FROM_FILL) & (stand_ft > depth_ft)  # False where NaN
     fill, stand_ft = np.where(under, fill, 1.0), np.where(under, stand_ft, 1.0)
     profile = np.log((20.0 + 0.36 * stand_ft) / (0.13 * stand_ft))
