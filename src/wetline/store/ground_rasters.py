@@ -9,6 +9,7 @@ import numpy as np
 
 from wetline.behaviour.fuel import fuel_models
 from wetline.ground import slope_aspect
+from wetline.store.problems import counted
 from wetline.store.rasters import RasterFile, read_onto
 from wetline.store.shapes import lonlat_text
 
@@ -65,7 +66,7 @@ def read_terrain(
         if count:
             z[z == filler] = np.nan
             complaints.warning(
-                f"{count} cells hold {filler:g}, which is taken as no data.",
+                f"{counted(count, 'cell')} of {filler:g} taken as no data.",
                 f"Declare {filler:g} as the NoData value of the file.",
                 field="height", value=f"{filler:g}",
             )  # fmt: skip
@@ -120,7 +121,7 @@ def read_fuels(
     if strange.any():
         found, counts = np.unique(values[strange], return_counts=True)
         order = np.argsort(-counts)
-        listed = ", ".join(f"{found[i]:g} ({counts[i]} cells)" for i in order[:10])
+        listed = ", ".join(f"{found[i]:g} ({counted(int(counts[i]), 'cell')})" for i in order[:10])
         more = f" and {len(found) - 10} more" if len(found) > 10 else ""
         complaints.error(
             f"These are no published fuel model numbers: {listed}{more}.",
@@ -185,14 +186,14 @@ def _report_holes(hole: NDArray[np.bool_], grid: Grid, fire: Box | None, complai
         complaints.error(
             f"More than half of the ground within {CLOSE_TO_FIRE_M / 1000:g} km of the fire has no value.",
             "Take a file that covers the fire.",
-            field="no data", value=f"{close} cells within {CLOSE_TO_FIRE_M / 1000:g} km", limit="half",
+            field="no data", value=f"{counted(close, 'cell')} within {CLOSE_TO_FIRE_M / 1000:g} km", limit="half",
         )  # fmt: skip
         return
     where = "" if fire is None else f", {near} of them within {NEAR_FIRE_M / 1000:g} km of the fire"
     complaints.warning(
-        f"{count} cells ({share:.1%}) have no value{where}; the nearest at {place}.",
+        f"{counted(count, 'cell')} ({share:.2%}) without a value{where}; the nearest at {place}.",
         "Fill them if you can: what is unknown neither burns nor counts as clear in the checks.",
-        field="no data", value=f"{count} cells", limit="0",
+        field="no data", value=counted(count, "cell"), limit="0",
     )  # fmt: skip
 
 

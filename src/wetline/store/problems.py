@@ -11,7 +11,7 @@ from wetline.errors import Problem
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Complaints", "suggestion"]
+__all__ = ["Complaints", "counted", "suggestion"]
 
 
 @dataclass(slots=True)
@@ -93,3 +93,8 @@ def suggestion(word: str, known: Iterable[str]) -> str:
     """` Did you mean "wire"?` where one of the known words is near, else nothing."""
     near = get_close_matches(word.lower().strip().replace(" ", "_").replace("-", "_"), list(known), n=1)
     return f' Did you mean "{near[0]}"?' if near else ""
+
+
+def counted(number: int, thing: str) -> str:
+    """`1 cell`, `2 cells`."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -28,10 +29,10 @@ __all__ = ["RasterFile", "inspect_raster", "read_onto"]
 
 _MOST_SOURCE_CELLS = 1_000_000_000
 """Cells of a file read for one grid; a billion takes minutes on a laptop."""
+_STRIP_CELLS = 4_000_000
 _FAILURES = (RasterioError, OSError, ValueError, MemoryError, pyproj.exceptions.ProjError)
 
 Method = Literal["bilinear", "nearest", "tallest"]
-_THINNED = {"bilinear": Resampling.average, "nearest": Resampling.nearest, "tallest": Resampling.max}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,21 +133,22 @@ def _inspect(ds: Any, path: Path, complaints: Complaints) -> RasterFile | None: 
             "The raster is smaller than two by two cells.", "Take the whole terrain.",
             field="size", value=f"{ds.width} × {ds.height}", limit="2 × 2",
         )  # fmt: skip
+    placed = not ds.transform.is_identity and ds.transform.determinant != 0
+    if not placed:
+        complaints.error(
+            "The raster has no place on the ground: its origin and cell size are not set.",
+            "Write its georeference, or export it again as GeoTIFF.",
+            field="transform",
+        )
     if ds.crs is None or not ds.crs.to_wkt():
         complaints.error(
             "The raster has no coordinate system.",
             "Assign the one it was made in, such as EPSG:32625.",
             field="crs",
         )
-    else:
+    elif placed:
         _check_crs(ds, complaints)
-    if ds.transform.is_identity or ds.transform.determinant == 0:
-        complaints.error(
-            "The raster has no place on the ground: its origin and cell size are not set.",
-            "Write its georeference, or export it again as GeoTIFF.",
-            field="transform",
-        )
-    if len(complaints.found) > before and complaints.blocked:
+    if len(complaints.found) > before:
         return None
     return RasterFile(path, ds.crs, ds.transform, ds.width, ds.height)
 
@@ -200,7 +202,8 @@ def read_onto(
     """
     try:
         with _opened(source.path) as ds:
-            window = _window(source, grid)
+            thin = max(1, int(grid.cell_m / source.cell_in(grid.projection) * (1 + 1e-6)))
+            window = _window(source, grid, thin)
             if window.width * window.height > _MOST_SOURCE_CELLS:
                 complaints.error(
                     "The raster is too fine to read whole.",
@@ -211,7 +214,7 @@ def read_onto(
                 return None
             if window.width < 1 or window.height < 1:
                 return np.full(grid.shape, np.nan, np.float32)
-            values, transform = _read(ds, source, window, grid, method)
+            values, transform = _read(ds, source, window, thin, method)
     except _FAILURES as error:
         _unreadable(error, complaints)
         return None
@@ -222,37 +225,65 @@ def read_onto(
     return _warped(values, transform, source, grid, method)
 
 
-def _window(source: RasterFile, grid: Grid) -> Window:
-    """The cells of the file that can touch the grid, with two more on every side."""
+def _window(source: RasterFile, grid: Grid, thin: int) -> Window:
+    """The cells of the file that can touch the grid, in whole blocks of `thin` by `thin` cells.
+
+    Blocks are counted from the grid's corner, so that they coincide with its cells where they can.
+    """
     box = warp.transform_bounds(grid.projection.code, source.crs, *grid.bounds, densify_pts=21)
     back = ~source.transform
     corners = [_at(back, x, y) for x in (box[0], box[2]) for y in (box[1], box[3])]
     cols, rows = zip(*corners, strict=True)
-    c0, c1 = (int(np.clip(v, 0, source.cols)) for v in (np.floor(min(cols)) - 2, np.ceil(max(cols)) + 2))
-    r0, r1 = (int(np.clip(v, 0, source.rows)) for v in (np.floor(min(rows)) - 2, np.ceil(max(rows)) + 2))
-    return Window(c0, r0, c1 - c0, r1 - r0)
+    c0, width = _blocks(min(cols), max(cols), source.cols, thin)
+    r0, height = _blocks(min(rows), max(rows), source.rows, thin)
+    return Window(c0, r0, width, height)
+
+
+def _blocks(low: float, high: float, most: int, thin: int) -> tuple[int, int]:
+    """First cell and number of cells of whole blocks that cover low to high and two blocks more."""
+    first = math.floor(low + 1e-3) - 2 * thin
+    first = first if first >= 0 else first % thin
+    last = min(math.ceil(high - 1e-3) + 2 * thin, most)
+    return first, max((last - first) // thin, 0) * thin
 
 
 def _read(
     ds: Any,  # noqa: ANN401  rasterio is untyped
     source: RasterFile,
     window: Window,
-    grid: Grid,
+    thin: int,
     method: Method,
 ) -> tuple[NDArray[np.float32], Any]:
-    """The window with holes as NaN, thinned where the file is at least twice as fine as the grid."""
-    finer = int(grid.cell_m / source.cell_in(grid.projection) * (1 + 1e-6))
-    rows, cols = int(window.height), int(window.width)
-    if finer >= 2:
-        rows, cols = max(rows // finer, 2), max(cols // finer, 2)
-    masked = ds.read(1, window=window, out_shape=(rows, cols), resampling=_THINNED[method], masked=True)
-    values = np.asarray(masked.astype(np.float32).filled(np.nan), np.float32)
-    values[~np.isfinite(values)] = np.nan
+    """The window with holes as NaN, each block of `thin` by `thin` cells made one."""
+    if method == "tallest" and thin > 1:
+        values = _tallest(ds, window, thin)
+    else:
+        shape = (int(window.height) // thin, int(window.width) // thin)
+        how = Resampling.average if method == "bilinear" else Resampling.nearest
+        values = _known(ds.read(1, window=window, out_shape=shape, resampling=how, masked=True))
     values = values * np.float32(ds.scales[0] or 1.0) + np.float32(ds.offsets[0] or 0.0)
     t = source.transform
-    wide, high = window.width / cols, window.height / rows
     west, north = _at(t, window.col_off, window.row_off)
-    return values, rasterio.Affine(t.a * wide, t.b * high, west, t.d * wide, t.e * high, north)
+    return values, rasterio.Affine(t.a * thin, t.b * thin, west, t.d * thin, t.e * thin, north)
+
+
+def _known(masked: Any) -> NDArray[np.float32]:  # noqa: ANN401  rasterio is untyped
+    values = np.asarray(masked.astype(np.float32).filled(np.nan), np.float32)
+    values[~np.isfinite(values)] = np.nan
+    return values
+
+
+def _tallest(ds: Any, window: Window, thin: int) -> NDArray[np.float32]:  # noqa: ANN401  rasterio is untyped
+    """The highest known value of each block, read in strips so that memory stays small."""
+    rows, cols = int(window.height) // thin, int(window.width) // thin
+    out = np.full((rows, cols), np.nan, np.float32)
+    strip = max(1, _STRIP_CELLS // (cols * thin * thin))
+    for r in range(0, rows, strip):
+        n = min(strip, rows - r)
+        part = Window(window.col_off, window.row_off + r * thin, window.width, n * thin)
+        cells = _known(ds.read(1, window=part, masked=True)).reshape(n, thin, cols, thin)
+        out[r : r + n] = np.fmax.reduce(np.fmax.reduce(cells, axis=3), axis=1)
+    return out
 
 
 def _copied(values: NDArray[np.float32], transform: Any, grid: Grid) -> NDArray[np.float32] | None:  # noqa: ANN401
