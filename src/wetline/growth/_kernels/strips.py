@@ -1,0 +1,431 @@
+"""Arrival times strip by strip, weather hand-over, and forgetting what a line has changed.
+
+A small step v through a cell takes a |v| − w·v, a = 1 / (R (1 − e)), w = e a h: the ellipse with the
+ignition at its rear focus. With w·v taken out, the update from two neighbours is the plain isotropic
+one. Units and layout: `layout`.
+"""
+
+import math
+
+import numpy as np
+from numba import njit
+
+from wetline.growth._kernels.layout import (
+    AT_EDGE,
+    BURNT,
+    EVALUATIONS,
+    FORGOTTEN,
+    LENGTH,
+    NO_PARENT,
+    OUTSIDE,
+    OX,
+    OY,
+    TOLD,
+    TRIAL,
+    TRIALS,
+    UNBURNT,
+    WAITING,
+    WALL,
+    WALLS,
+    WIDTH,
+)
+
+# Reordering of sums only: infinities keep their meaning.
+SUMS = {"contract", "reassoc", "arcp", "nsz"}
+STRIP_CELLS = 2.0  # a strip is this many cells of the fastest head deep
+SETTLED = 1e-5  # a time is settled when it moves by less than this part of a head cell
+FREE_UPDATES = 10  # after so many changes a time may only fall, so that the queue always ends
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def _through_edge(u1, du, dt, g1, g2, a):
+    """Earliest time through the edge between an axis and a diagonal neighbour, and where (0 to 1).
+
+    `u`: the neighbours' times with w·v taken out; `dt`: difference of their times; `g1`, `g2`: slopes
+    of the time along the edge at its ends, which bend the straight line between them.
+    """
+    bend1 = g1 - dt
+    bend2 = g2 - dt
+    c = 0.0
+    if bend1 * bend2 < 0.0:
+        most = 2.0 * min(abs(bend1), abs(bend2))
+        c = min(max(0.5 * (bend2 - bend1), -most), most)
+        c = min(max(c, -0.15 * a), 0.4 * a)
+    if du >= c or du + c + 0.7071067811865476 * a <= 0.0:
+        return np.inf, 0.0
+    s = min(max(-du / a, 0.0), 0.7)
+    s /= math.sqrt(1.0 - s * s)
+    for _ in range(2):
+        q = 1.0 / math.sqrt(1.0 + s * s)
+        s -= (du - (1.0 - 2.0 * s) * c + a * s * q) / (2.0 * c + a * q * q * q)
+        s = min(max(s, 0.0), 1.0)
+    return u1 + s * du - s * (1.0 - s) * c + a * math.sqrt(1.0 + s * s), s
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def _evaluate(c, width, cells, lines, metric, direct, shifted, held):
+    """Time, slope and parents of one cell from its eight neighbours."""
+    time, slope_x, slope_y, source = cells[0], cells[1], cells[2], cells[3]
+    link, cross_piece, cross_at, cross_reached, piece_end = lines[0], lines[1], lines[2], lines[3], lines[4]
+    a_c = np.float64(metric[c, 0])
+    wx_c = np.float64(metric[c, 1])
+    wy_c = np.float64(metric[c, 2])
+    best = np.inf
+    k_best = -1
+    for k in range(8):
+        direct[k] = np.inf
+        held[k] = 1
+        y = c + OY[k] * width + OX[k]
+        t = time[y]
+        if t == np.inf:
+            continue
+        if k & 1 and metric[c + OX[k], 0] == np.inf and metric[c + OY[k] * width, 0] == np.inf:
+            continue
+        u = t + 0.5 * ((wx_c + metric[y, 1]) * OX[k] + (wy_c + metric[y, 2]) * OY[k])
+        v = u + 0.5 * (a_c + metric[y, 0]) * LENGTH[k]
+        waits = 0
+        i = link[4 * c + k] if k < 4 else link[4 * y + k - 4]
+        if i > 0:
+            at = 1.0 - cross_at[i] if k < 4 else np.float64(cross_at[i])
+            end = piece_end[cross_piece[i]]
+            if cross_reached[i] or t + at * (v - t) < end:
+                v = max(v, end + (1.0 - at) * (v - t))
+                waits = 1
+        direct[k] = v
+        shifted[k] = u
+        held[k] = waits
+        if v < best:
+            best = v
+            k_best = k
+    if k_best < 0:
+        return source[c], np.float64(slope_x[c]), np.float64(slope_y[c]), NO_PARENT
+    ray_x = -OX[k_best] / LENGTH[k_best]
+    ray_y = -OY[k_best] / LENGTH[k_best]
+    parents = k_best + 16 * k_best
+    if held[k_best] == 0:
+        for side in (1, 7):
+            k_other = (k_best + side) & 7
+            if held[k_other]:
+                continue
+            k1, k2 = (k_other, k_best) if k_best & 1 else (k_best, k_other)
+            y1 = c + OY[k1] * width + OX[k1]
+            y2 = c + OY[k2] * width + OX[k2]
+            ex = OX[k2] - OX[k1]
+            ey = OY[k2] - OY[k1]
+            a = 0.5 * a_c + 0.25 * (np.float64(metric[y1, 0]) + np.float64(metric[y2, 0]))
+            v, s = _through_edge(
+                shifted[k1],
+                shifted[k2] - shifted[k1],
+                time[y2] - time[y1],
+                np.float64(slope_x[y1]) * ex + np.float64(slope_y[y1]) * ey,
+                np.float64(slope_x[y2]) * ex + np.float64(slope_y[y2]) * ey,
+                a,
+            )
+            if v < best:
+                best = v
+                r = 1.0 / math.sqrt(1.0 + s * s)
+                ray_x = -(OX[k1] + s * ex) * r
+                ray_y = -(OY[k1] + s * ey) * r
+                parents = k_best + 16 * k_other
+    if source[c] <= best:
+        return source[c], np.float64(slope_x[c]), np.float64(slope_y[c]), NO_PARENT
+    return best, a_c * ray_x - wx_c, a_c * ray_y - wy_c, parents
+
+
+@njit(cache=True, nogil=True)
+def _look_ahead(a, w):
+    """How far beyond a strip [s] a cell must be known for those within it to be final.
+
+    On the flanks of a long ellipse the neighbour upwind of a cell burns after it.
+    """
+    return 0.5 * (max(0.0, 1.5 * (w - 0.6 * a)) + 0.3 * a)
+
+
+@njit(cache=True, nogil=True)
+def _gather(cells, counts, metric, queue, t_end):
+    """Queue the trial cells that have something to tell by `t_end`."""
+    time, told, queued, trial = cells[0], cells[6], cells[8], cells[9]
+    tail = 0
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        if told[c] == TOLD:
+            continue
+        if told[c] == WAITING:
+            w = math.hypot(metric[c, 1], metric[c, 2])
+            if time[c] > t_end + _look_ahead(metric[c, 0], w):
+                continue
+        queued[c] = 1
+        queue[tail] = c
+        tail += 1
+    return tail
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def _relax(cells, lines, counts, metric, queue, tail, t_end):
+    """Work the queue off: every cell whose neighbours changed is computed anew."""
+    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
+    updates, told, parents, queued, trial = cells[5], cells[6], cells[7], cells[8], cells[9]
+    width = counts[WIDTH]
+    mask = queue.size - 1
+    direct = np.empty(8)
+    shifted = np.empty(8)
+    held = np.empty(8, np.uint8)
+    head = 0
+    while head < tail:
+        c = queue[head & mask]
+        head += 1
+        queued[c] = 0
+        old = time[c]
+        v, gx, gy, who = _evaluate(c, width, cells, lines, metric, direct, shifted, held)
+        if status[c] == UNBURNT:
+            status[c] = TRIAL
+            trial[counts[TRIALS]] = c
+            counts[TRIALS] += 1
+        told_before = told[c] == TOLD
+        a = np.float64(metric[c, 0])
+        w = math.hypot(metric[c, 1], metric[c, 2])
+        change = v != old
+        if change and old < np.inf:
+            change = abs(v - old) > SETTLED * (a - w) and (v < old or updates[c] < FREE_UPDATES)
+        if change:
+            updates[c] = min(updates[c] + 1, 255)
+            time[c] = v
+            slope_x[c] = gx
+            slope_y[c] = gy
+            parents[c] = who
+            if who != NO_PARENT:
+                source[c] = np.inf
+        else:
+            v = old
+        if v > t_end + _look_ahead(a, w):
+            if change or told[c] == FORGOTTEN:
+                told[c] = WAITING
+            continue
+        if told_before and not change:
+            continue
+        told[c] = TOLD
+        for k in range(8):
+            q = c + OY[k] * width + OX[k]
+            if status[q] >= BURNT or queued[q]:
+                continue
+            if v <= old and time[q] < np.inf:
+                wx = 0.5 * (metric[q, 1] + metric[c, 1])
+                wy = 0.5 * (metric[q, 2] + metric[c, 2])
+                least = 0.25 * (metric[c, 0] + metric[q, 0] + min(metric[c, 0], metric[q, 0]))
+                if v - wx * OX[k] - wy * OY[k] + least * (0.9 if k & 1 else 0.65) > time[q]:
+                    continue
+            queued[q] = 1
+            queue[tail & mask] = q
+            tail += 1
+    counts[EVALUATIONS] += head
+
+
+@njit(cache=True, nogil=True)
+def _see_neighbours(c, width, status, walls, counts):
+    """Note the cells beside a burnt one that will never burn."""
+    for k in range(8):
+        q = c + OY[k] * width + OX[k]
+        if status[q] == WALL or status[q] == OUTSIDE:
+            if status[q] == OUTSIDE:
+                counts[AT_EDGE] = 1
+            status[q] += 1
+            walls[counts[WALLS]] = q
+            counts[WALLS] += 1
+
+
+@njit(cache=True, nogil=True)
+def _freeze(cells, counts, metric, t, slot_start):
+    """Cells reached by `t` are burnt. The depth of the next strip [s] and the next arrival."""
+    time, status, trial, walls, arrival = cells[0], cells[4], cells[9], cells[10], cells[11]
+    left = 0
+    depth = np.inf
+    soonest = np.inf
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        if time[c] <= t:
+            status[c] = BURNT
+            arrival[c] = max(time[c], slot_start)
+            _see_neighbours(c, counts[WIDTH], status, walls, counts)
+        else:
+            trial[left] = c
+            left += 1
+            if time[c] < np.inf:
+                soonest = min(soonest, time[c])
+                depth = min(depth, metric[c, 0] - math.hypot(metric[c, 1], metric[c, 2]))
+    counts[TRIALS] = left
+    return STRIP_CELLS * depth, soonest
+
+
+@njit(cache=True, nogil=True)
+def solve(cells, lines, counts, metric, queue, now, until, slot_start):
+    """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes."""
+    t = now
+    while True:
+        tail = _gather(cells, counts, metric, queue, t)
+        _relax(cells, lines, counts, metric, queue, tail, t)
+        depth, soonest = _freeze(cells, counts, metric, t, slot_start)
+        if t >= until:
+            return
+        t = min(max(t, soonest) + depth, until)
+
+
+@njit(cache=True, nogil=True)
+def ignite(cells, counts, metric, inside, cost, ray_x, ray_y, at):
+    """Set the state at the start: burnt inside the perimeter, times from it on both sides.
+
+    `inside`: 1 within the perimeter, 2 burnt although its centre lies just outside. `cost` [s]: the
+    least time between the cell's centre and the perimeter, inf far from it, along (ray_x, ray_y).
+    """
+    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
+    told, parents, trial, walls, arrival = cells[6], cells[7], cells[9], cells[10], cells[11]
+    width = counts[WIDTH]
+    for c in range(time.size):
+        if status[c] != UNBURNT:
+            continue
+        if cost[c] < np.inf:
+            slope_x[c] = metric[c, 0] * ray_x[c] - metric[c, 1]
+            slope_y[c] = metric[c, 0] * ray_y[c] - metric[c, 2]
+        if inside[c]:
+            status[c] = BURNT
+            arrival[c] = at
+            time[c] = at
+            if cost[c] < np.inf:
+                time[c] = at - cost[c] if inside[c] == 1 else at + cost[c]
+        elif cost[c] < np.inf:
+            source[c] = at + cost[c]
+            time[c] = source[c]
+            parents[c] = NO_PARENT
+            status[c] = TRIAL
+            trial[counts[TRIALS]] = c
+            counts[TRIALS] += 1
+    for c in range(time.size):
+        if status[c] != BURNT:
+            continue
+        _see_neighbours(c, width, status, walls, counts)
+        for k in range(8):
+            q = c + OY[k] * width + OX[k]
+            if status[q] == UNBURNT:
+                status[q] = TRIAL
+                told[q] = FORGOTTEN
+                trial[counts[TRIALS]] = q
+                counts[TRIALS] += 1
+
+
+@njit(cache=True, nogil=True)
+def _forget_cell(c, width, cells, queue):
+    """Forget a trial cell and every trial cell whose time came from it."""
+    time, source, status, updates = cells[0], cells[3], cells[4], cells[5]
+    told, parents = cells[6], cells[7]
+    if status[c] != TRIAL:
+        return
+    source[c] = np.inf
+    told[c] = FORGOTTEN
+    if time[c] == np.inf:
+        return
+    mask = queue.size - 1
+    time[c] = np.inf
+    updates[c] = 0
+    queue[0] = c
+    head = 0
+    tail = 1
+    while head < tail:
+        c = queue[head & mask]
+        head += 1
+        for k in range(8):
+            q = c + OY[k] * width + OX[k]
+            if status[q] != TRIAL or time[q] == np.inf or parents[q] == NO_PARENT:
+                continue
+            back = (k + 4) & 7
+            if parents[q] & 15 == back or parents[q] >> 4 == back:
+                time[q] = np.inf
+                told[q] = FORGOTTEN
+                updates[q] = 0
+                queue[tail & mask] = q
+                tail += 1
+
+
+@njit(cache=True, nogil=True)
+def forget(first, last, cells, counts, cross_link, link, queue):
+    """Forget what was computed across the crossings `first` to `last` (not included)."""
+    width = counts[WIDTH]
+    for i in range(first, last):
+        if link[cross_link[i]] == i:
+            c = cross_link[i] >> 2
+            k = cross_link[i] & 3
+            _forget_cell(c, width, cells, queue)
+            _forget_cell(c + OY[k] * width + OX[k], width, cells, queue)
+
+
+@njit(cache=True, nogil=True)
+def _slowness(metric, c, nx, ny):
+    """Seconds per cell at right angles to an edge with outward normal n: |p n + w| = a."""
+    a = np.float64(metric[c, 0])
+    wx = np.float64(metric[c, 1])
+    wy = np.float64(metric[c, 2])
+    wn = wx * nx + wy * ny
+    return math.sqrt(max(wn * wn + a * a - wx * wx - wy * wy, 0.0)) - wn
+
+
+@njit(cache=True, nogil=True)
+def _hand_over_cell(c, old, width, t, cells, metric):
+    """Restate one time in the new metric, so that the front at `t` stays where it is.
+
+    The front runs at distance d from the cell's centre along its normal. What lies within the cell is
+    timed with its own rate, what lies beyond with that of the cell there.
+    """
+    slope_x, slope_y = cells[1], cells[2]
+    p = math.hypot(slope_x[c], slope_y[c])
+    if p == 0.0:
+        return old
+    nx = slope_x[c] / p
+    ny = slope_y[c] / p
+    d = (t - old) / p
+    own = _slowness(metric, c, nx, ny)
+    back = d * own
+    within = 0.5 / max(abs(nx), abs(ny))
+    if d > within:
+        reach = min(d, 1.5)
+        beyond = c + int(np.rint(ny * reach)) * width + int(np.rint(nx * reach))
+        if metric[beyond, 0] < np.inf:
+            back = within * own + (d - within) * _slowness(metric, beyond, nx, ny)
+    new = back / d if abs(d) > 1e-6 else own
+    slope_x[c] = new * nx
+    slope_y[c] = new * ny
+    return t - back
+
+
+@njit(cache=True, nogil=True)
+def hand_over(cells, counts, metric, t):
+    """Weather change at `t`: restate the rim's times in the new metric, forget everything ahead."""
+    time, source, status, updates = cells[0], cells[3], cells[4], cells[5]
+    told, queued, trial = cells[6], cells[8], cells[9]
+    width = counts[WIDTH]
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        for k in range(8):
+            y = c + OY[k] * width + OX[k]
+            if status[y] == BURNT and not queued[y]:
+                queued[y] = 1
+                time[y] = _hand_over_cell(y, time[y], width, t, cells, metric)
+    left = 0
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        beside = source[c] < np.inf
+        for k in range(8):
+            y = c + OY[k] * width + OX[k]
+            if status[y] == BURNT:
+                queued[y] = 0
+                beside = True
+        time[c] = np.inf
+        updates[c] = 0
+        if source[c] < np.inf:
+            source[c] = _hand_over_cell(c, source[c], width, t, cells, metric)
+            told[c] = FORGOTTEN
+        if beside:
+            told[c] = FORGOTTEN
+            trial[left] = c
+            left += 1
+        else:
+            told[c] = WAITING
+            status[c] = UNBURNT
+    counts[TRIALS] = left

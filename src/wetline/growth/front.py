@@ -1,0 +1,348 @@
+"""The front: a fire's edge that grows, waits at line, and goes on, from one event to the next."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.growth._kernels import layout
+from wetline.growth.metric import Metric
+from wetline.growth.ring import Ring
+from wetline.growth.start import perimeter_times
+from wetline.growth.state import State
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+    from shapely.geometry import MultiPolygon, Polygon
+
+    from wetline.behaviour import FireFields
+
+__all__ = ["Front"]
+
+_LINKS_PER_SQUARE = 6
+_LINKS_PER_CELL_OF_LINE = 40
+
+
+class Front:
+    """A growing fire, from a perimeter `burnt` [grid metres] seen at `at_s` [s after the fields' start].
+
+    Growth is solved only between now and the next event; what has burnt is never solved again. Weather
+    changes at the edges of the fields' slots, within `advance`. Line blocks links between cells: fire
+    that reaches it waits until its piece ends, and goes on from there.
+
+    Raises
+    ------
+    InputError
+        If the perimeter is no area or holds no burnable ground, or the fields hold no numbers.
+    OutsideRangeError
+        If the fields do not cover `at_s`.
+    """
+
+    def __init__(self, fields: FireFields, burnt: Polygon | MultiPolygon, at_s: float) -> None:
+        from wetline.growth._kernels.strips import ignite  # noqa: PLC0415  numba loads late
+
+        self._metric = Metric(fields)
+        self._now_s = float(fields.edges_s[0])
+        self._check_time("at_s", at_s)
+        self._now_s = self._slot_start_s = float(at_s)
+        self._slot = fields.slot(at_s)
+        start = perimeter_times(burnt, self._metric, self._slot)
+        self._parts_lost = start.parts_lost
+        self._state = State(self._metric)
+        ignite(
+            self._state.cells,
+            self._state.counts,
+            self._metric.slot(self._slot),
+            start.inside,
+            start.cost_s,
+            start.ray_x,
+            start.ray_y,
+            self._now_s,
+        )
+        self._solve(self._now_s)
+
+    @property
+    def now_s(self) -> float:
+        """Until when growth is known [s after the fields' start]."""
+        return self._now_s
+
+    @property
+    def parts_lost(self) -> int:
+        """Parts of the perimeter that hold no ground known to burn: they do not grow here."""
+        return self._parts_lost
+
+    @property
+    def reached_edge(self) -> bool:
+        """Whether the fire has come to the grid's edge, beyond which it is not followed."""
+        return bool(self._state.counts[layout.AT_EDGE])
+
+    @property
+    def arrival_s(self) -> NDArray[np.float64]:
+        """float64[r, c]: when each cell burns; inf if not by now, the start's own time within it."""
+        return self._metric.unframed(self._state.arrival_s)
+
+    @property
+    def burnt(self) -> NDArray[np.bool_]:
+        """bool[r, c]: cells burnt by now."""
+        return self._metric.unframed(self._state.status == layout.BURNT)
+
+    def copy(self) -> Front:
+        """An independent front in the same state; the fields are shared."""
+        other = object.__new__(Front)
+        other._metric, other._slot, other._parts_lost = self._metric, self._slot, self._parts_lost
+        other._now_s, other._slot_start_s = self._now_s, self._slot_start_s
+        other._state = self._state.copy()
+        return other
+
+    def advance(self, until_s: float) -> None:
+        """Grow until `until_s`, through every weather change on the way.
+
+        Raises
+        ------
+        OutsideRangeError
+            If that lies before now or after the end of the fields.
+        """
+        self._check_time("until_s", until_s)
+        edges = self._metric.fields.edges_s
+        while True:
+            edge = float(edges[self._slot + 1])
+            self._solve(min(until_s, edge))
+            if until_s < edge or self._slot + 2 >= len(edges):
+                return
+            self._change_weather()
+
+    def trace(self) -> list[Ring]:
+        """The contours of the burnt area now, with what holds each part."""
+        from wetline.growth._kernels.lines import trace  # noqa: PLC0415  numba loads late
+
+        state, grid = self._state, self._metric.fields.grid
+        cells = int(state.counts[layout.TRIALS] + state.counts[layout.WALLS])
+        xy = np.empty((4 * cells, 2))
+        squares = np.empty(4 * cells, np.int64)
+        held = np.empty(4 * cells)
+        starts = np.empty(4 * cells + 1, np.int64)
+        off = np.empty(4 * cells, np.bool_)
+        rings = trace(
+            self._now_s,
+            state.cells,
+            state.lines,
+            state.counts,
+            self._metric.slot(self._slot),
+            state.seen,
+            xy,
+            squares,
+            held,
+            starts,
+            off,
+        )
+        traced = []
+        for j in range(rings):
+            part = slice(starts[j], starts[j + 1])
+            x, y = grid.xy(xy[part, 1] - layout.PAD, xy[part, 0] - layout.PAD)
+            traced.append(
+                Ring(
+                    at_s=self._now_s,
+                    xy=np.column_stack((x, y)),
+                    held_until_s=held[part].copy(),
+                    touches_edge=bool(off[j]),
+                    squares=squares[part].copy(),
+                )
+            )
+        return traced
+
+    def hold(self, ring: Ring, first: int, last: int, until_s: float, *, half_width_m: float = 0.0) -> int:
+        """Hold the edge along parts `first` to `last` of a ring, wrapping round; the piece's number.
+
+        Blocks every link between burnt and unburnt in the squares of those parts, diagonals too, so
+        that nothing leaks between. The line lies where the edge was when the ring was traced: fire that
+        has since come more than `half_width_m` beyond is not stopped. Links held at least until
+        `until_s` [inf: for good] stay as they are.
+
+        Raises
+        ------
+        OutsideRangeError
+            If `until_s` lies before now, or a part is not on the ring.
+        """
+        from wetline.growth._kernels.lines import block_squares  # noqa: PLC0415  numba loads late
+
+        self._check_end(until_s)
+        n = len(ring.squares)
+        for name, part in (("first", first), ("last", last)):
+            if not 0 <= part < n:
+                raise OutsideRangeError(field=name, value=part, low=0, high=n - 1, unit="")
+        count = (last - first) % n + 1
+        squares = ring.squares[(first + np.arange(count)) % n]
+        piece = self._state.new_piece(until_s, _LINKS_PER_SQUARE * count)
+        block_squares(
+            squares,
+            piece,
+            ring.at_s,
+            self._now_s,
+            half_width_m / self._metric.fields.grid.cell_m,
+            self._state.cells,
+            self._state.lines,
+            self._state.cross_link,
+            self._state.counts,
+            self._metric.slot(self._slot),
+        )
+        self._forget(piece)
+        return piece
+
+    def hold_line(self, xy: ArrayLike, until_s: float, *, half_width_m: float = 0.0) -> int:
+        """Lay line along a polyline `xy` [n, 2] in grid metres, ahead of the fire; the piece's number.
+
+        Fire already more than `half_width_m` past it where it crosses is not stopped: judged once, now.
+
+        Raises
+        ------
+        InputError
+            If `xy` is no line of at least two points.
+        OutsideRangeError
+            If `until_s` lies before now.
+        """
+        from wetline.growth._kernels.lines import block_polyline  # noqa: PLC0415  numba loads late
+
+        self._check_end(until_s)
+        points = self._cell_long(np.asarray(xy, float))
+        piece = self._state.new_piece(until_s, _LINKS_PER_CELL_OF_LINE * len(points))
+        block_polyline(
+            points,
+            piece,
+            self._now_s,
+            half_width_m / self._metric.fields.grid.cell_m,
+            self._state.cells,
+            self._state.lines,
+            self._state.cross_link,
+            self._state.counts,
+            self._metric.slot(self._slot),
+        )
+        self._forget(piece)
+        return piece
+
+    def release(self, piece: int, until_s: float) -> None:
+        """Give a piece of line a new end: wetted again, secured (inf), or failing (now).
+
+        Where it had dried and the fire has gone through, new water on the old line does not call the
+        fire back.
+
+        Raises
+        ------
+        OutsideRangeError
+            If there is no such piece, or `until_s` lies before now.
+        """
+        self._check_piece(piece)
+        self._check_end(until_s)
+        state = self._state
+        if state.piece_end_s[piece] <= self._now_s:
+            self._move_on(*state.crossings_of(piece))
+        state.piece_end_s[piece] = until_s
+        self._forget(piece)
+
+    def piece_end_s(self, piece: int) -> float:
+        """When a piece of line ends.
+
+        Raises
+        ------
+        OutsideRangeError
+            If there is no such piece.
+        """
+        self._check_piece(piece)
+        return float(self._state.piece_end_s[piece])
+
+    def contained(self) -> bool:
+        """Whether the fire can reach no more ground: every link out is blocked for good.
+
+        Never true once the fire has reached the grid's edge, nor where it only stands for an hour.
+        """
+        from wetline.growth._kernels.lines import contained  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        return bool(contained(state.cells, state.lines, state.counts, self._metric.last_slot, self._slot))
+
+    def _solve(self, until_s: float) -> None:
+        from wetline.growth._kernels.strips import solve  # noqa: PLC0415  numba loads late
+
+        solve(
+            self._state.cells,
+            self._state.lines,
+            self._state.counts,
+            self._metric.slot(self._slot),
+            self._state.queue,
+            self._now_s,
+            until_s,
+            self._slot_start_s,
+        )
+        self._now_s = until_s
+
+    def _change_weather(self) -> None:
+        from wetline.growth._kernels.strips import hand_over  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        self._move_on(1, int(state.counts[layout.CROSSINGS]))
+        self._slot += 1
+        self._slot_start_s = self._now_s
+        hand_over(state.cells, state.counts, self._metric.slot(self._slot), self._now_s)
+
+    def _move_on(self, first: int, last: int) -> None:
+        from wetline.growth._kernels.lines import move_on  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        if first == last:
+            return
+        piece = state.new_piece(self._now_s, last - first)
+        move_on(
+            first,
+            last,
+            piece,
+            self._now_s,
+            state.cells,
+            state.lines,
+            state.cross_link,
+            state.counts,
+            self._metric.slot(self._slot),
+        )
+
+    def _forget(self, piece: int) -> None:
+        """Compute anew what depended on the links of a piece."""
+        from wetline.growth._kernels.strips import forget  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        first, last = state.crossings_of(piece)
+        if first == last:
+            return
+        forget(first, last, state.cells, state.counts, state.cross_link, state.link, state.queue)
+        self._solve(self._now_s)
+
+    def _cell_long(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        """A polyline's points (column, row) in the frame, its parts at most a cell long."""
+        if xy.ndim != 2 or xy.shape[1] != 2 or len(xy) < 2 or not np.isfinite(xy).all():
+            problem = Problem(
+                message="The line is not a list of two or more points (x, y).",
+                mend="Give its points in grid metres.",
+                field="xy",
+            )
+            raise InputError.of([problem])
+        grid = self._metric.fields.grid
+        row, col = grid.rowcol(xy[:, 0], xy[:, 1])
+        corners = np.column_stack((col, row)) + layout.PAD
+        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))))
+        steps = np.arange(0.0, along[-1], 1.0)
+        where = np.union1d(along, steps)
+        return np.column_stack([np.interp(where, along, corners[:, j]) for j in (0, 1)])
+
+    def _check_time(self, field: str, time_s: float) -> None:
+        last = float(self._metric.fields.edges_s[-1])
+        if not self._now_s <= time_s <= last:
+            raise OutsideRangeError(field=field, value=time_s, low=self._now_s, high=last, unit="s")
+
+    def _check_end(self, until_s: float) -> None:
+        if not until_s >= self._now_s:
+            raise OutsideRangeError(field="until_s", value=until_s, low=self._now_s, high=math.inf, unit="s")
+
+    def _check_piece(self, piece: int) -> None:
+        pieces = int(self._state.counts[layout.PIECES])
+        if not 1 <= piece < pieces:
+            raise OutsideRangeError(field="piece", value=piece, low=1, high=pieces - 1, unit="")
