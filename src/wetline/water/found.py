@@ -11,17 +11,15 @@ if TYPE_CHECKING:
     from wetline.errors import Problem
     from wetline.model import Finding, Level
 
-__all__ = ["DipSite", "FoundLanes", "Lane"]
+__all__ = ["DipSite", "FileLane", "FoundLanes", "Lane"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
-    """A straight run of clear water.
+    """A straight run of clear water of an incident, as flown: from `start` to `end` (x, y) [m].
 
-    In an incident `heading_deg` is a grid bearing as flown, and `start`, `end` are (x, y) [m] in
-    that order; of a water file it is a true bearing below 180 standing for both directions, and
-    they are (lon, lat). `length_m` is geodesic. `clear_m`: half-width free each side, not beyond
-    the ends. `width_m`: free water across, over the whole length.
+    `heading_deg`: grid bearing. `length_m` is geodesic. `clear_m`: half-width free each side, not
+    beyond the ends. `width_m`: free water across, over the whole length.
 
     `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right. Gradients [m/m] are
     what terrain, known trees and known obstacles ask for, None where not known.
@@ -29,7 +27,7 @@ class Lane:
     """
 
     id: str
-    water: str | int
+    water: str
     heading_deg: float
     length_m: float
     clear_m: float
@@ -72,10 +70,29 @@ class DipSite:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FoundLanes:
-    """Lanes of a whole search. Where there are none, `reason`, and how short the longest one is."""
+class FileLane:
+    """A straight run of clear water of a water file; only its shore is known.
 
-    lanes: tuple[Lane, ...]
+    `water`: the feature's name or its zero-based index. `heading_deg`: true, 0 ≤ h < 180, standing
+    for both directions. `start`, `end`: (lon, lat). The rest as in `Lane`.
+    """
+
+    water: str | int
+    heading_deg: float
+    length_m: float
+    clear_m: float
+    width_m: float
+    start: tuple[float, float]
+    end: tuple[float, float]
+    findings: tuple[Finding, ...]
+    level: Level = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundLanes:
+    """The lanes of a water file, longest first. Where there are none, `reason`, and how short the longest one is."""
+
+    lanes: tuple[FileLane, ...]
     reason: str | None = None
     nearest_miss_m: float | None = None
     problems: tuple[Problem, ...] = ()

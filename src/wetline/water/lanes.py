@@ -12,7 +12,7 @@ shore allows. Between headings nothing is searched; take a smaller step to lose 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import shapely
@@ -82,7 +82,7 @@ def mended(geometry: BaseGeometry) -> Mended:
     joined = shapely.union_all(areas)
     if shapely.is_empty(joined):
         return Mended(None, "; ".join([*notes, "holds no water"]))
-    return Mended(joined, "; ".join(notes) or None)
+    return Mended(cast("Area", joined), "; ".join(notes) or None)
 
 
 def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float = 5.0) -> tuple[Strip, ...]:

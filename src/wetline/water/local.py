@@ -15,7 +15,8 @@ import pyproj
 import shapely
 
 from wetline.errors import Problem
-from wetline.water.found import FoundLanes, Lane
+from wetline.model import Finding
+from wetline.water.found import FileLane, FoundLanes
 from wetline.water.lanes import lanes_in, longest_lane, mended
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 __all__ = ["lanes_of_file"]
 
 _WIDEST_M = 1.0e5
+_ROUNDING_M = 1e-3
+_SAME_HEADING_DEG = 0.05  # nearer than anyone flies: the heading that was searched is given
 _EARTH_RADIUS_M = 6.357e6  # the polar radius: the largest scale error of the frame
 
 
@@ -50,15 +53,16 @@ def lanes_of_file(
     """Every usable band of every feature, longest first; headings true at the lane's middle.
 
     `features`: name, or zero-based index where it has none, and geometry in lon/lat [deg, WGS 84].
-    Headings are searched from grid north of each feature's frame, `step_deg` apart. `problems`
-    names each feature that was repaired, holds no water, or is too wide to search.
+    Headings are searched `step_deg` apart from the north of each feature's frame; where the true
+    bearing differs from that by 0.05° or more (away from the middle of wide water) it is given
+    instead. `problems` names each feature that was repaired, holds no water, or is too wide to search.
 
     Raises
     ------
     OutsideRangeError
         If a length, a half-width or a step lies outside its range.
     """
-    lanes: list[Lane] = []
+    lanes: list[FileLane] = []
     problems: list[Problem] = []
     searched: list[tuple[Area, float]] = []
     for row, (name, geometry) in enumerate(features):
@@ -80,9 +84,6 @@ def lanes_of_file(
         return FoundLanes(lanes=tuple(lanes), problems=tuple(problems))
     reason, miss_m = _none_found(searched, length_m, clear_m, step_deg)
     return FoundLanes(lanes=(), reason=reason, nearest_miss_m=miss_m, problems=tuple(problems))
-
-
-_ROUNDING_M = 1e-3
 
 
 def _water(name: str | int, row: int, geometry: BaseGeometry) -> tuple[Area | None, list[Problem]]:
@@ -146,7 +147,7 @@ def _too_wide(name: str | int, row: int, width_m: float) -> Problem:
     )
 
 
-def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> Lane:
+def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> FileLane:
     lon, lat = frame(
         [strip.start[0], strip.middle[0], strip.end[0]],
         [strip.start[1], strip.middle[1], strip.end[1]],
@@ -155,11 +156,12 @@ def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> 
     lon = [(value + 180.0) % 360.0 - 180.0 for value in lon]
     _, _, length_m = _geod().inv(lon[0], lat[0], lon[2], lat[2])
     heading, _, _ = _geod().inv(lon[1], lat[1], lon[2], lat[2])
+    if abs((heading - strip.heading_deg + 90.0) % 180.0 - 90.0) < _SAME_HEADING_DEG:
+        heading += (strip.heading_deg - heading + 90.0) % 180.0 - 90.0
     start, end = (lon[0], lat[0]), (lon[2], lat[2])
     if not 0.0 <= heading < 180.0:
         heading, start, end = (heading + 180.0) % 180.0, end, start
-    return Lane(
-        id="",
+    return FileLane(
         water=name,
         heading_deg=float(heading),
         length_m=float(length_m),
@@ -167,7 +169,16 @@ def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> 
         width_m=strip.width_m,
         start=start,
         end=end,
-        level="unknown",
+        findings=(
+            Finding(
+                code="data_missing",
+                level="unknown",
+                effect="look",
+                message="Only the shore was read: depth, wires, boats, closures and terrain are unknown.",
+                source="the water file",
+                refers_to=str(name),
+            ),
+        ),
     )
 
 
