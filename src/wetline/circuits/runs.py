@@ -145,7 +145,7 @@ def _candidate(
     approach = np.vstack([release - length * ahead, release])
     under = _under(relief, line)
     exit_path, turn, exit_needed = way_out(relief, last, heading, speed_mps, under.top_m)
-    approach_needed = relief.gradient(approach[::-1], under.top_m)
+    approach_needed, _ = relief.climb(approach[::-1], under.top_m)
     headwind, crosswind = _wind(hour, heading)
     findings = (
         terrain_exit_finding(
@@ -180,13 +180,17 @@ def _candidate(
     )
 
 
-def _preference(candidate: _Candidate) -> tuple[int, int, int, float, float]:
-    """Lower is better: terrain that can be flown, into wind, not uphill, little climb, more headwind."""
+def _preference(candidate: _Candidate) -> tuple[float, ...]:
+    """Lower is better: terrain that can be flown, into wind, not uphill, little climb, more headwind.
+
+    Where both ways have a stop, the one with the free way out: a load that stays on board must climb.
+    """
     headwind = candidate.headwind_mps or 0.0
     length = float(np.hypot(*(candidate.line[-1] - candidate.line[0])))
     rise = candidate.under.last_m - candidate.under.first_m
     return (
         _LEVEL_RANK[worst(candidate.findings)],
+        _LEVEL_RANK[candidate.findings[0].level],
         int(headwind < -_LIGHT_WIND_MPS),
         int(rise > _LEVEL_SLOPE * length),
         np.inf if candidate.exit_gradient is None else candidate.exit_gradient,

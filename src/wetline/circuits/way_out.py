@@ -60,15 +60,16 @@ class Relief:
             z = z + np.asarray(self.ground.grid.nearest(canopy, x, y), float)
         return s, z
 
-    def gradient(self, path: NDArray[np.float64], over_m: float) -> float | None:
-        """Steepest climb [m/m] from a level `over_m` at the start of a path that clears all of it.
+    def climb(self, path: NDArray[np.float64], over_m: float) -> tuple[float | None, float]:
+        """Steepest climb [m/m] from a level `over_m` at the start that clears all of a path.
 
-        0 where the ground stays below; None where some of it is not known.
+        0 where the ground stays below; None where some of it is not known. With the mean height [m]
+        of the ground along it, infinite where the climb is not known.
         """
         s, z = self.along(path)
         if np.isnan(z).any() or not np.isfinite(over_m):
-            return None
-        return max(0.0, float(np.max((z[1:] - over_m) / s[1:])))
+            return None, np.inf
+        return max(0.0, float(np.max((z[1:] - over_m) / s[1:]))), float(z.mean())
 
 
 def _arc(
@@ -113,8 +114,7 @@ def way_out(
     turns: tuple[Turn, ...] = ("left", "right", "straight")
     for order, turn in enumerate(turns):
         path = _exit_path(start, heading_deg, speed_mps, turn)
-        needed = relief.gradient(path, top_m)
-        mean = np.inf if needed is None else float(np.mean(relief.along(path)[1]))
+        needed, mean = relief.climb(path, top_m)
         key = (np.inf if needed is None else needed, int(turn == "straight"), mean, order)
         choices.append((key, path, turn, needed))
     _, path, turn, needed = min(choices, key=lambda choice: choice[0])
