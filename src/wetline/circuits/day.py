@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from wetline.circuits import checks
 from wetline.circuits.cycle import BestSources, Circuit, best_sources
 from wetline.circuits.jobs import Setting, hours_of, job_of
+from wetline.circuits.sources import fit
 from wetline.circuits.timeline import fly
 from wetline.errors import SolverError
 from wetline.model import Finding
@@ -166,7 +167,12 @@ def _entry(
         return _Entry(aircraft, cls, best, (*findings, missing), idle="no_base")
     if not light_known:
         return _Entry(aircraft, cls, best, findings, idle="no_daylight")
-    source = next(s for s in sources if s.id == best.primary.source and s.kind == best.primary.source_kind)
+    source = next(
+        s
+        for s in sources
+        if (s.id, s.kind) == (best.primary.source, best.primary.source_kind)
+        and fit(s, aircraft, cls)[0] is None
+    )
     job = job_of(setting, aircraft, cls, source, (base.point.x, base.point.y), place)
     return _Entry(aircraft, cls, best, findings, job=job, idle="wind" if job is None else None)
 
