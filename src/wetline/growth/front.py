@@ -284,7 +284,8 @@ class Front:
         self._move_on(1, int(state.counts[layout.CROSSINGS]))
         self._slot += 1
         self._slot_start_s = self._now_s
-        hand_over(state.cells, state.counts, self._metric.slot(self._slot), self._now_s)
+        before, after = self._metric.slot(self._slot - 1), self._metric.slot(self._slot)
+        hand_over(state.cells, state.counts, before, after, self._now_s)
 
     def _move_on(self, first: int, last: int) -> None:
         from wetline.growth._kernels.lines import move_on  # noqa: PLC0415  numba loads late

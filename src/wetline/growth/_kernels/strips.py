@@ -161,8 +161,12 @@ def _gather(cells, counts, metric, queue, t_end):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _relax(cells, lines, counts, metric, queue, tail, t_end):
-    """Work the queue off: every cell whose neighbours changed is computed anew."""
+def _relax(cells, lines, counts, metric, queue, tail, t_end, slot_start):
+    """Work the queue off: every cell whose neighbours changed is computed anew.
+
+    What was unburnt when the slot began burns no earlier: where rates jump from one hour to the next, a
+    rim time restated in the new metric is only as good as a cell, and must not run ahead from there.
+    """
     time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
     updates, told, parents, queued, trial = cells[5], cells[6], cells[7], cells[8], cells[9]
     width = counts[WIDTH]
@@ -177,6 +181,7 @@ def _relax(cells, lines, counts, metric, queue, tail, t_end):
         queued[c] = 0
         old = time[c]
         v, gx, gy, who = _evaluate(c, width, cells, lines, metric, direct, shifted, held)
+        v = max(v, slot_start)
         if status[c] == UNBURNT:
             status[c] = TRIAL
             trial[counts[TRIALS]] = c
@@ -262,7 +267,7 @@ def solve(cells, lines, counts, metric, queue, now, until, slot_start):
     t = now
     while True:
         tail = _gather(cells, counts, metric, queue, t)
-        _relax(cells, lines, counts, metric, queue, tail, t)
+        _relax(cells, lines, counts, metric, queue, tail, t, slot_start)
         depth, soonest = _freeze(cells, counts, metric, t, slot_start)
         if t >= until:
             return
@@ -367,11 +372,11 @@ def _slowness(metric, c, nx, ny):
 
 
 @njit(cache=True, nogil=True)
-def _hand_over_cell(c, old, width, t, cells, metric):
+def _hand_over_cell(c, old, width, t, cells, before, metric):
     """Restate one time in the new metric, so that the front at `t` stays where it is.
 
     The front runs at distance d from the cell's centre along its normal. What lies within the cell is
-    timed with its own rate, what lies beyond with that of the cell there.
+    timed with its own rate, what lies beyond with that of the cell there, before and after the change.
     """
     slope_x, slope_y = cells[1], cells[2]
     p = math.hypot(slope_x[c], slope_y[c])
@@ -384,8 +389,11 @@ def _hand_over_cell(c, old, width, t, cells, metric):
     back = d * own
     within = 0.5 / max(abs(nx), abs(ny))
     if d > within:
-        reach = min(d, 1.5)
-        beyond = c + int(np.rint(ny * reach)) * width + int(np.rint(nx * reach))
+        beyond = c + int(np.rint(ny * 1.2)) * width + int(np.rint(nx * 1.2))
+        if before[beyond, 0] < np.inf:
+            d = within + (d - within) * p / max(_slowness(before, beyond, nx, ny), 1e-9)
+        d = min(d, 1.5)
+        back = d * own
         if metric[beyond, 0] < np.inf:
             back = within * own + (d - within) * _slowness(metric, beyond, nx, ny)
     new = back / d if abs(d) > 1e-6 else own
@@ -395,7 +403,7 @@ def _hand_over_cell(c, old, width, t, cells, metric):
 
 
 @njit(cache=True, nogil=True)
-def hand_over(cells, counts, metric, t):
+def hand_over(cells, counts, before, metric, t):
     """Weather change at `t`: restate the rim's times in the new metric, forget everything ahead."""
     time, source, status, updates = cells[0], cells[3], cells[4], cells[5]
     told, queued, trial = cells[6], cells[8], cells[9]
@@ -406,7 +414,7 @@ def hand_over(cells, counts, metric, t):
             y = c + OY[k] * width + OX[k]
             if status[y] == BURNT and not queued[y]:
                 queued[y] = 1
-                time[y] = _hand_over_cell(y, time[y], width, t, cells, metric)
+                time[y] = _hand_over_cell(y, time[y], width, t, cells, before, metric)
     left = 0
     for i in range(counts[TRIALS]):
         c = trial[i]
@@ -419,7 +427,7 @@ def hand_over(cells, counts, metric, t):
         time[c] = np.inf
         updates[c] = 0
         if source[c] < np.inf:
-            source[c] = _hand_over_cell(c, source[c], width, t, cells, metric)
+            source[c] = _hand_over_cell(c, source[c], width, t, cells, before, metric)
             told[c] = FORGOTTEN
         if beside:
             told[c] = FORGOTTEN
