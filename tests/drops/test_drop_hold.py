@@ -68,7 +68,7 @@ def test_a_flame_longer_than_the_line_is_wide_breaches_it() -> None:
 def test_the_published_classes_of_control_are_named(intensity: float, word: str | None) -> None:
     """500 and 1000 Btu/ft/s (Andrews & Rothermel 1982, INT-131)."""
     notes = " ".join(hold(1.0, intensity, 20.0, "water").notes)
-    assert (word in notes) if word else ("control at the head" not in notes)
+    assert (word in notes) if word else ("Control at the head" not in notes)
 
 
 @pytest.mark.behaviour

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from wetline.behaviour import attack_class, flame_length_m
 from wetline.drops.planning import setting
 from wetline.drops.release import AGENTS
 from wetline.errors import InputError, OutsideRangeError, Problem
@@ -16,8 +17,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Hold", "hold"]
 
-_HEAD_DOUBTFUL_KW_PER_M = 1730.0  # 500 Btu/ft/s, Andrews & Rothermel 1982, INT-131
-_HEAD_INEFFECTIVE_KW_PER_M = 3459.0  # 1000 Btu/ft/s, the same
+_CONTROL = {
+    "head_doubtful": "Control at the head probably fails at this intensity (Andrews & Rothermel 1982).",
+    "head_ineffective": "Control at the head is ineffective at this intensity (Andrews & Rothermel 1982).",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +97,11 @@ def hold(
         _chance(coverage_l_per_m2, intensity_kw_per_m, at) for at in (half.low, half.value, half.high)
     )
     notes = ["The chance is an uncalibrated prior; spotting and fire round the ends are not in it."]
-    flame_m = 0.0775 * intensity_kw_per_m**0.46  # Byram 1959, from memory
+    flame_m = float(flame_length_m(intensity_kw_per_m))
     if width_m < flame_m:
         low = middle = 0.0
         notes.append(f"The flame ({flame_m:.1f} m) is longer than the line is wide ({width_m:.1f} m).")
-    if intensity_kw_per_m > _HEAD_INEFFECTIVE_KW_PER_M:
-        notes.append("Over 3,459 kW/m control at the head is ineffective (Andrews & Rothermel 1982).")
-    elif intensity_kw_per_m > _HEAD_DOUBTFUL_KW_PER_M:
-        notes.append("Over 1,730 kW/m control at the head probably fails (Andrews & Rothermel 1982).")
+    attack = attack_class(intensity_kw_per_m)
+    if attack in _CONTROL:
+        notes.append(_CONTROL[attack])
     return Hold(Band(middle, low, high), _minutes(agent, limits or shipped_limits()), tuple(notes))

@@ -25,7 +25,6 @@ __all__ = ["AGENTS", "Agent", "Input", "Release", "Resolved", "flow_l_per_m", "f
 
 Agent = Literal["water", "foam", "gel", "retardant"]
 AGENTS: tuple[Agent, ...] = ("water", "foam", "gel", "retardant")
-_GUM = ("gel", "retardant")
 _RANGES = {
     "load_l": (50.0, 100_000.0, "L"),
     "height_m": (3.0, 400.0, "m"),
