@@ -54,7 +54,8 @@ def _chance(coverage_l_per_m2: float, intensity_kw_per_m: float, half_kw_per_m: 
         return 1.0
     power = setting("chance_intensity_exponent").value
     slope = setting("chance_coverage_exponent").value
-    z = power * math.log(intensity_kw_per_m / half_kw_per_m) - slope * math.log(coverage_l_per_m2)
+    heat = math.log(intensity_kw_per_m) - math.log(half_kw_per_m)
+    z = power * heat - slope * math.log(coverage_l_per_m2)
     return 0.5 * (1.0 - math.tanh(0.5 * z))
 
 
