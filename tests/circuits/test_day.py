@@ -118,7 +118,7 @@ def test_two_tankers_wait_for_one_pit_and_not_for_two() -> None:
 
 
 @pytest.mark.property
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     count=st.integers(2, 6),
     fuel_h=st.floats(0.6, 4.0),

@@ -57,7 +57,7 @@ class AircraftDay:
 
     `flight_h`: flown from now on. `last_scoop`: leaves the source with its last load.
     `last_drop_by`: the latest drop that daylight and duty would still allow, counted back from
-    `land_by` through landing and the flight home. `leave_for_fuel`: leaves the target for its base.
+    `land_by` through landing and the flight home. `leave_for_fuel`: leaves the work for its base.
     """
 
     aircraft: str

@@ -81,6 +81,7 @@ def _times(
             cycle = circuit(aircraft, cls, source, setting.target, hour, setting.ground, setting.limits)
             ferry_s = flight_time_s(cls, base, source.position, hour, setting.ground)
             home_s = flight_time_s(cls, setting.target, base, hour, setting.ground) + landing_s
+            off_s = flight_time_s(cls, source.position, base, hour, setting.ground) + landing_s
         except OutsideRangeError:
             return Times(starts, parts, start_s)
         out, back = cycle.legs
@@ -94,6 +95,7 @@ def _times(
                 back_s=back.time_s,
                 ferry_s=ferry_s,
                 home_s=max(home_s, back.time_s) if source.kind == "base" else home_s,
+                off_s=off_s,
             )
         )
     return Times(starts, parts)

@@ -31,9 +31,9 @@ LimitedBy = Literal[
 ]
 
 
-Where = Literal["start", "air", "pit"]
-"""Where an aircraft decides on its next load: at its first place, over the target, on the ground at
-the base where it loads."""
+Where = Literal["start", "air", "water", "pit"]
+"""Where an aircraft decides on its next load: at its first place, over the target, over the water
+(where a queue may have grown meanwhile), on the ground at the base where it loads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +41,7 @@ class Parts:
     """What one cycle and the flights round it last [s] in one hour's wind.
 
     `ground_s`, `source_s`, `out_s`, `target_s`, `back_s`: the cycle. `ferry_s`: base to source.
-    `home_s`: target to base, landed.
+    `home_s`: target to base, landed; `off_s`: source to base, landed.
     """
 
     ground_s: float
@@ -51,6 +51,7 @@ class Parts:
     back_s: float
     ferry_s: float
     home_s: float
+    off_s: float
 
     @property
     def filled_to_drop_s(self) -> float:
@@ -196,17 +197,26 @@ class _Loop:
     def foresee_water(self, aircraft: _Aircraft, where: Where, now_s: float, *, refuel: bool) -> _Plan:
         """The next drop of an aircraft that fills on water, straight on or by way of its base."""
         job, parts, flight_s = aircraft.job, aircraft.job.times.at(now_s), aircraft.flown.flight_s
-        in_air = where == "air" or job.airborne
+        in_air = where != "start" or job.airborne
+        water = self.sources[job.source]
         if not refuel:
-            arrive_s = now_s + (parts.back_s if where == "air" else job.first_s)
+            start_s = water.next(now_s + self.leg_to_water_s(job, where, parts))
             takeoff_s = aircraft.takeoff_s if in_air else now_s
-            return _Plan(arrive_s + parts.filled_to_drop_s, takeoff_s, aircraft.fuel_s, flight_s)
-        landed_s = now_s + parts.home_s if in_air else now_s
+            return _Plan(start_s + parts.filled_to_drop_s, takeoff_s, aircraft.fuel_s, flight_s)
+        landed_s = now_s
         if in_air:
+            landed_s += parts.off_s if where == "water" else parts.home_s
             flight_s += landed_s - aircraft.takeoff_s
         takeoff_s = landed_s + job.refuel_s
-        drop_s = takeoff_s + parts.ferry_s + parts.filled_to_drop_s
-        return _Plan(drop_s, takeoff_s, job.full_s or 0.0, flight_s)
+        start_s = water.next(takeoff_s + parts.ferry_s)
+        return _Plan(start_s + parts.filled_to_drop_s, takeoff_s, job.full_s or 0.0, flight_s)
+
+    @staticmethod
+    def leg_to_water_s(job: Job, where: Where, parts: Parts) -> float:
+        """The flight to the lane or dip site; 0 over it."""
+        if where == "water":
+            return 0.0
+        return parts.back_s if where == "air" else job.first_s
 
     def foresee_base(self, aircraft: _Aircraft, where: Where, now_s: float, *, refuel: bool) -> _Plan:
         """The next drop of an aircraft that loads on the ground, with fuel beside the load or not."""
@@ -251,15 +261,18 @@ class _Loop:
             return
         job, parts = aircraft.job, aircraft.job.times.at(now_s)
         if refuel:
-            if where == "air" or job.airborne:
+            if where != "start" or job.airborne:
                 aircraft.flown.leave_for_fuel_s.append(now_s)
-                aircraft.land(now_s + parts.home_s)
+                aircraft.land(plan.takeoff_s - job.refuel_s)
             aircraft.fuel_s = plan.fuel_s
             arrive_s = plan.takeoff_s + parts.ferry_s
         else:
-            arrive_s = now_s + (parts.back_s if where == "air" else job.first_s)
+            arrive_s = now_s + self.leg_to_water_s(job, where, parts)
         aircraft.takeoff_s = plan.takeoff_s
-        self.push(arrive_s, aircraft, self.at_water)
+        if where == "water" and not refuel:
+            self.fill(aircraft, now_s)
+        else:
+            self.push(arrive_s, aircraft, lambda a, t: self.decide(a, "water", t))
 
     def go_base(self, aircraft: _Aircraft, where: Where, now_s: float, plan: _Plan, *, refuel: bool) -> None:
         """Fly to the base and decide there again, or take a pit, load and take off."""
@@ -279,7 +292,8 @@ class _Loop:
         aircraft.flown.fills_s.append(plan.takeoff_s)
         self.push(plan.takeoff_s + parts.source_s + parts.out_s, aircraft, self.at_target)
 
-    def at_water(self, aircraft: _Aircraft, now_s: float) -> None:
+    def fill(self, aircraft: _Aircraft, now_s: float) -> None:
+        """Fill in turn and leave for the target."""
         parts = aircraft.job.times.at(now_s)
         leave_s = self.sources[aircraft.job.source].book(now_s, self.spacing_s) + parts.source_s
         aircraft.flown.fills_s.append(leave_s)
@@ -304,14 +318,13 @@ class _Loop:
 
     @staticmethod
     def end(aircraft: _Aircraft, where: Where, now_s: float, limited_by: LimitedBy) -> None:
-        """No more loads: home from where it is."""
+        """No more loads: home from where it flies; on the ground it stays where it stands."""
         job = aircraft.job
         aircraft.flown.limited_by = limited_by
         if where == "air" or (where == "start" and job.airborne):
             aircraft.land(now_s + job.times.at(now_s).home_s)
-        elif where == "pit" and not job.at_source:
-            aircraft.takeoff_s = now_s
-            aircraft.land(now_s + job.times.at(now_s).ferry_s)
+        elif where == "water":
+            aircraft.land(now_s + job.times.at(now_s).off_s)
 
 
 def fly(jobs: Sequence[Job], *, cut_off_s: float, land_s: float, spacing_s: float) -> list[Flown]:
