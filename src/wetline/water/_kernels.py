@@ -449,7 +449,26 @@ def _settle(turned, half, out, parent, used):
         out[n, 3] = out[i, 3] + 0.5 * (right - left)
         out[n, 4] = left + right
         n += 1
-    return n
+    return _drop_nested(out, n, half)
+
+
+@njit(cache=True, nogil=True)
+def _drop_nested(out, n, half):
+    """Without the lanes whose centreline lies inside a longer one: the same water."""
+    kept = 0
+    keep = np.ones(n, np.bool_)
+    for i in range(n):
+        for j in range(n):
+            longer = out[j, 0] > out[i, 0] or (out[j, 0] == out[i, 0] and j < i)
+            beside = abs(out[j, 3] - out[i, 3]) < half
+            within = out[j, 1] - _TOUCH <= out[i, 1] and out[i, 2] <= out[j, 2] + _TOUCH
+            if longer and beside and within:
+                keep[i] = False
+    for i in range(n):
+        if keep[i]:
+            out[kept] = out[i]
+            kept += 1
+    return kept
 
 
 @njit(cache=True, nogil=True)

@@ -8,7 +8,6 @@ overrules a stop.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 import shapely
@@ -19,55 +18,31 @@ from wetline.units import FOOT, KNOT
 from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import datetime
-
     from wetline.aircraft import AircraftClass, Quantity
-    from wetline.ground import Ground, Hazard, Water
+    from wetline.ground import Water
     from wetline.model import Limit, Limits
-    from wetline.water.course import Course, Obstacle, Slope
+    from wetline.water.circumstances import Circumstances
+    from wetline.water.course import Course, Slope
+    from wetline.water.wires import Obstacle
     from wetline.weather import Hour
 
 __all__ = [
-    "Circumstances",
     "check_air",
     "check_areas",
     "check_closed",
     "check_depth",
     "check_length",
+    "check_surface",
     "check_waves",
     "check_ways",
     "check_wind",
-    "check_wires",
-    "check_wires_at",
+    "slope_asked",
     "wind_on",
 ]
 
 _NEAR_LIMIT = 0.75  # share of a slope at which to say so: common practice, no source
+_SURFACE_M = 10.0  # surface against terrain: common practice, no source
 _NO_SOURCE = "common practice, no source"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circumstances:
-    """What the checks may look at. `looked`: when somebody last looked at a water, by its name.
-
-    `at`: the moment that is planned for; None means the hour's own time.
-    """
-
-    ground: Ground
-    limits: Limits
-    hour: Hour | None = None
-    looked: Mapping[str, datetime] = field(default_factory=dict)
-    at: datetime | None = None
-
-    def look(self, water: str) -> datetime | None:
-        """The time of a look that holds now, or None."""
-        now = self.at or (self.hour.time if self.hour else None)
-        seen = self.looked.get(water)
-        if now is None or seen is None or seen > now:
-            return None
-        age_min = (now - seen).total_seconds() / 60.0
-        return seen if age_min <= self.limits.value("look_valid_min") else None
 
 
 def wind_on(heading_deg: float, hour: Hour) -> tuple[float, float]:
@@ -284,6 +259,26 @@ def check_air(surface_m: float | None, circumstances: Circumstances) -> tuple[Fi
     )
 
 
+def check_surface(course: Course) -> tuple[Finding, ...]:
+    """The surface that the water layer gives against the terrain raster: drawn down, or another datum."""
+    if course.surface_m is None or course.terrain_m is None:
+        return ()
+    difference_m = course.surface_m - course.terrain_m
+    if abs(difference_m) <= _SURFACE_M:
+        return ()
+    return (
+        Finding(
+            code="data_missing",
+            level="caution",
+            message=f"The surface is given as {course.surface_m:.0f} m, the terrain says {course.terrain_m:.0f} m.",
+            source=_NO_SOURCE,
+            refers_to="",
+            limit=f"{_SURFACE_M:g} m",
+            value=f"{difference_m:.0f} m",
+        ),
+    )
+
+
 def check_ways(course: Course, obstacles: tuple[Obstacle, ...], limits: Limits) -> tuple[Finding, ...]:
     """Approach over the near shore and climb-out at full load, against the slopes allowed."""
     out = [
@@ -357,89 +352,4 @@ def _way(name: str, course: Course, slope: Slope, obstacles: tuple[Obstacle, ...
         distance_m=away_m,
         limit=text,
         value=value,
-    )
-
-
-def check_wires(
-    course: Course, obstacles: tuple[Obstacle, ...], water: Water, circumstances: Circumstances
-) -> tuple[Finding, ...]:
-    """Wires, masts and other obstacles near the lane, its approach and its climb-out."""
-    out = [
-        _wire(
-            o.hazard,
-            o.distance_m,
-            f"the {o.part(course)}{'' if o.top_m is None else ' path'}",
-            o.position,
-            circumstances.limits,
-        )
-        for o in obstacles
-    ]
-    return (*out, *_rest_of_layer(bool(out), water, circumstances))
-
-
-def check_wires_at(
-    position: tuple[float, float], water: Water, circumstances: Circumstances
-) -> tuple[Finding, ...]:
-    """Wires, masts and other obstacles round a dip site."""
-    caution = circumstances.limits["wire_caution_m"]
-    point = shapely.Point(position)
-    out = []
-    for hazard in circumstances.ground.hazards:
-        distance_m = float(shapely.distance(hazard.shape, point))
-        if distance_m <= caution.value:
-            near = shapely.get_coordinates(shapely.shortest_line(hazard.shape, point))[0]
-            place = (float(near[0]), float(near[1]))
-            out.append(_wire(hazard, distance_m, "the site", place, circumstances.limits))
-    return (*out, *_rest_of_layer(bool(out), water, circumstances))
-
-
-def _wire(
-    hazard: Hazard, distance_m: float, place: str, position: tuple[float, float], limits: Limits
-) -> Finding:
-    stop = distance_m <= limits.value("wire_stop_m")
-    limit = limits["wire_stop_m" if stop else "wire_caution_m"]
-    height = "height not known" if hazard.height_m is None else f"{hazard.height_m:.0f} m high"
-    return Finding(
-        code="wire",
-        level="stop" if stop else "caution",
-        message=f"{hazard.kind.capitalize()} {hazard.name}, {height}, {distance_m:.0f} m from {place}, limit {limit.text()}.",
-        source=limit.source,
-        refers_to="",
-        position=position,
-        distance_m=distance_m,
-        limit=limit.text(),
-        value=f"{distance_m:.0f} m",
-    )
-
-
-def _rest_of_layer(any_near: bool, water: Water, circumstances: Circumstances) -> tuple[Finding, ...]:
-    """What the layer itself is worth: a layer that nobody vouches for is unknown, not empty."""
-    layer = circumstances.ground.hazards
-    limit = circumstances.limits["wire_caution_m"].text()
-    if layer.present and layer.surveyed is not None:
-        if any_near:
-            return ()
-        return (
-            Finding(
-                code="wire",
-                level="clear",
-                message=f"None known in the layer of {layer.surveyed}; look.",
-                source="the hazards layer",
-                refers_to="",
-                limit=limit,
-            ),
-        )
-    why = "the hazards layer declares no cover" if layer.present else "there is no hazards layer"
-    looked = circumstances.look(water.name)
-    seen = f"looked at {looked:%H:%MZ}" if looked else "look along approach, lane and climb-out"
-    return (
-        Finding(
-            code="wire",
-            level="caution" if looked else "unknown",
-            effect=None if looked else "look",
-            message=f"Wires and masts: {why}; {seen}.",
-            source="the incident folder",
-            refers_to="",
-            limit=limit,
-        ),
     )

@@ -19,10 +19,10 @@ from wetline.grid import along
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.ground import Ground, Hazard
+    from wetline.ground import Ground
     from wetline.model import Limits
 
-__all__ = ["APPROACH_M", "CLIMB_M", "Course", "Obstacle", "Profile", "Slope", "lay_course", "obstacles_near"]
+__all__ = ["APPROACH_M", "CLIMB_M", "Course", "Profile", "Slope", "lay_course"]
 
 SCREEN_M = 15.0
 """Height at both ends of the length needed: 15 m to 15 m, as the classes' tables state it."""
@@ -32,7 +32,7 @@ CLIMB_M = 3000.0
 """How far behind the lift-off the ground is read: common practice, no source."""
 _STEP_M = 25.0
 _FINEST_M = 10.0
-_HAZARD_STEP_M = 10.0
+_SLIDE_M = 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,8 @@ class Course:
     """One lane flown one way. Distances [m] along it count from `start` (x, y) [m].
 
     `run_from_m`: where the length needed begins; `touch_m`, `lift_m`: on and off the water.
-    `surface_m`: height of the water above sea level, None if not known.
+    `surface_m`: height of the water above sea level, None if not known; `terrain_m`: the median of
+    the terrain raster on the lane.
     """
 
     start: tuple[float, float]
@@ -78,6 +79,7 @@ class Course:
     touch_m: float
     lift_m: float
     surface_m: float | None
+    terrain_m: float | None
     approach: Slope
     climb: Slope
     profile: Profile
@@ -90,30 +92,6 @@ class Course:
     def path(self) -> shapely.LineString:
         """The ground track from the first ground read before the touch to the last behind lift-off."""
         return shapely.LineString([self.point(self.touch_m - APPROACH_M), self.point(self.lift_m + CLIMB_M)])
-
-
-@dataclass(frozen=True, slots=True)
-class Obstacle:
-    """A known obstacle beside a course. `distance_m`: between it and the path flown, in space.
-
-    `along_m`: where. `top_m`: above the water, None where its height or the ground is not known.
-    `approach_asked`, `climb_asked`: slopes that it asks for; 0 beside the lane's width.
-    """
-
-    hazard: Hazard
-    distance_m: float
-    along_m: float
-    across_m: float
-    top_m: float | None
-    approach_asked: float
-    climb_asked: float
-    position: tuple[float, float]
-
-    def part(self, course: Course) -> str:
-        """Where on the course it stands, in words."""
-        if self.along_m < course.touch_m:
-            return "approach"
-        return "lane" if self.along_m <= course.lift_m else "climb-out"
 
 
 def lay_course(
@@ -136,17 +114,16 @@ def lay_course(
     climb_slope = limits.value("climb_gradient_available")
     on_m = min(SCREEN_M / approach_slope, needed_m / 2)
     off_m = min(SCREEN_M / climb_slope, needed_m / 2)
-    if surface_m is None:
-        surface_m = _surface(ground, start, heading_deg, length_m)
+    terrain_m = _terrain(ground, start, heading_deg, length_m)
+    surface_m = terrain_m if surface_m is None else surface_m
     profile = _profile(ground, water, start, heading_deg, length_m, clear_m, surface_m)
     spare_m = max(length_m - needed_m, 0.0)
-    choices = []
-    for run_from_m in np.linspace(0.0, spare_m, 2 + min(int(spare_m / 100.0), 18)):
-        approach = _asked(profile, float(run_from_m) + on_m, -1.0, APPROACH_M)
-        climb = _asked(profile, float(run_from_m) + needed_m - off_m, 1.0, CLIMB_M)
-        share = max(approach.asked / approach_slope, climb.asked / climb_slope)
-        choices.append((round(share, 2), float(run_from_m), approach, climb))
-    _, run_from_m, approach, climb = min(choices, key=lambda choice: choice[:2])
+    runs = np.linspace(0.0, spare_m, 2 + min(int(spare_m / _SLIDE_M), 14))
+    share = np.maximum(
+        _steepest(profile, runs + on_m, -1.0, APPROACH_M) / approach_slope,
+        _steepest(profile, runs + needed_m - off_m, 1.0, CLIMB_M) / climb_slope,
+    )
+    run_from_m = float(runs[np.argmin(np.round(share, 2))])  # the first of the easiest
     return Course(
         start=start,
         heading_deg=heading_deg,
@@ -157,13 +134,14 @@ def lay_course(
         touch_m=run_from_m + on_m,
         lift_m=run_from_m + needed_m - off_m,
         surface_m=surface_m,
-        approach=approach,
-        climb=climb,
+        terrain_m=terrain_m,
+        approach=_asked(profile, run_from_m + on_m, -1.0, APPROACH_M),
+        climb=_asked(profile, run_from_m + needed_m - off_m, 1.0, CLIMB_M),
         profile=profile,
     )
 
 
-def _surface(ground: Ground, start: tuple[float, float], heading_deg: float, length_m: float) -> float | None:
+def _terrain(ground: Ground, start: tuple[float, float], heading_deg: float, length_m: float) -> float | None:
     east, north = along(heading_deg)
     s = np.linspace(0.1, 0.9, 17) * length_m
     z = ground.grid.sample(ground.elevation_m, start[0] + east * s, start[1] + north * s)
@@ -195,80 +173,36 @@ def _profile(
         trees = np.asarray(ground.grid.nearest(ground.canopy_height_m, x, y), float)
         trees_known = bool(np.isfinite(trees[ground.grid.holds(x, y)]).all())
         top = top + np.maximum(np.nan_to_num(trees), 0.0)
+    top = np.round(top, 3)  # a flat shore is flat: no slope out of the last bits
     shapely.prepare(water)
     top = np.where(shapely.contains_xy(water, x, y), 0.0, top)
     return Profile(s, np.max(top, axis=0), trees_known)  # np.max keeps NaN: unknown beside is unknown
 
 
+def _slopes(
+    profile: Profile, origin_m: NDArray[np.float64], sense: float, reach_m: float
+) -> NDArray[np.float64]:
+    """Slopes [origin, place] from the water to known tops within reach, ahead (1) or behind (-1)."""
+    away = (profile.along_m - origin_m[:, None]) * sense
+    height = np.maximum(np.nan_to_num(profile.top_m), 0.0)
+    return np.where((away > 0.0) & (away <= reach_m), height / np.maximum(away, _FINEST_M / 2), 0.0)
+
+
+def _steepest(
+    profile: Profile, origin_m: NDArray[np.float64], sense: float, reach_m: float
+) -> NDArray[np.float64]:
+    return np.asarray(_slopes(profile, origin_m, sense, reach_m).max(axis=1))
+
+
 def _asked(profile: Profile, origin_m: float, sense: float, reach_m: float) -> Slope:
-    """The steepest line from the water at `origin_m` to a top within reach, ahead (1) or behind (-1)."""
+    slope = _slopes(profile, np.array([origin_m]), sense, reach_m)[0]
     away = (profile.along_m - origin_m) * sense
-    part = (away > 0.0) & (away <= reach_m)
-    away, tops, at = away[part], profile.top_m[part], profile.along_m[part]
-    unknown = at[~np.isfinite(tops)]
-    unknown_at_m = float(unknown[np.argmin(np.abs(unknown - origin_m))]) if len(unknown) else None
-    slope = np.where(np.isfinite(tops), np.maximum(tops, 0.0), 0.0) / np.maximum(away, _FINEST_M / 2)
+    holes = (away > 0.0) & (away <= reach_m) & ~np.isfinite(profile.top_m)
+    nearest = np.argmin(np.where(holes, away, np.inf))
     i = int(np.argmax(slope))
-    return Slope(float(slope[i]), float(at[i]), float(tops[i]), unknown_at_m)
-
-
-def obstacles_near(course: Course, ground: Ground, limits: Limits) -> tuple[Obstacle, ...]:
-    """Known obstacles within the caution distance of the path flown, nearest first.
-
-    The path: on the water from touch to lift-off; in the air at the slopes that the limits allow.
-    An obstacle of unknown height counts as reaching the path.
-    """
-    reach_m = limits.value("wire_caution_m")
-    path = course.path()
-    beside = shapely.buffer(path, reach_m)
-    out = []
-    for hazard in ground.hazards:
-        near = shapely.intersection(hazard.shape, beside)
-        if shapely.is_empty(near):
-            continue
-        crossing = shapely.intersection(hazard.shape, path)
-        points = np.vstack(
-            [shapely.get_coordinates(shapely.segmentize(g, _HAZARD_STEP_M)) for g in (near, crossing)]
-        )
-        found = _nearest(course, hazard, points, ground, limits)
-        if found.distance_m <= reach_m:
-            out.append(found)
-    return tuple(sorted(out, key=lambda o: (o.distance_m, o.hazard.name)))
-
-
-def _nearest(
-    course: Course, hazard: Hazard, points: NDArray[np.float64], ground: Ground, limits: Limits
-) -> Obstacle:
-    east, north = along(course.heading_deg)
-    dx, dy = points[:, 0] - course.start[0], points[:, 1] - course.start[1]
-    s, across = dx * east + dy * north, dx * north - dy * east
-    before = np.maximum(course.touch_m - s, 0.0)
-    behind = np.maximum(s - course.lift_m, 0.0)
-    over = before * limits.value("approach_gradient_available")
-    over = np.maximum(over, behind * limits.value("climb_gradient_available"))
-    if hazard.height_m is None or course.surface_m is None:
-        top = np.full(len(points), np.nan)
-    else:
-        ground_m = ground.grid.sample(ground.elevation_m, points[:, 0], points[:, 1])
-        top = ground_m + hazard.height_m - course.surface_m
-    under = np.where(np.isfinite(top), np.maximum(over - top, 0.0), 0.0)
-    outside = np.maximum(np.maximum(before - APPROACH_M, behind - CLIMB_M), 0.0)
-    distance = np.sqrt(across**2 + under**2 + outside**2)
-    counts = (np.abs(across) <= course.clear_m) & (outside == 0.0) & np.isfinite(top)
-    height = np.where(counts, np.maximum(np.nan_to_num(top), 0.0), 0.0)
-    i = int(np.argmin(distance))
-    return Obstacle(
-        hazard=hazard,
-        distance_m=float(distance[i]),
-        along_m=float(s[i]),
-        across_m=float(across[i]),
-        top_m=float(top[i]) if np.isfinite(top[i]) else None,
-        approach_asked=_steepest(height, before),
-        climb_asked=_steepest(height, behind),
-        position=(float(points[i, 0]), float(points[i, 1])),
+    return Slope(
+        asked=float(slope[i]),
+        along_m=float(profile.along_m[i]) if slope[i] > 0.0 else origin_m,
+        top_m=float(profile.top_m[i]) if slope[i] > 0.0 else 0.0,
+        unknown_at_m=float(profile.along_m[nearest]) if holes.any() else None,
     )
-
-
-def _steepest(height_m: NDArray[np.float64], away_m: NDArray[np.float64]) -> float:
-    off = away_m > 0.0
-    return float(np.max(height_m[off] / np.maximum(away_m[off], _HAZARD_STEP_M / 2), initial=0.0))

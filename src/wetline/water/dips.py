@@ -11,8 +11,10 @@ import shapely
 from wetline.errors import OutsideRangeError
 from wetline.model import Finding, worst
 from wetline.water import checks
+from wetline.water.circumstances import Circumstances
 from wetline.water.found import DipSite
 from wetline.water.reach import check_outline, refer, tier, waters_within
+from wetline.water.wires import check_wires_at
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -59,7 +61,7 @@ def dip_sites(
     """
     if not clear_m > 0.0:
         raise OutsideRangeError(field="clear_m", value=clear_m, low=0.0, high=1.0e5, unit="m")
-    circumstances = checks.Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
+    circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
     sites = []
     for water, area, note in waters_within(ground, near, within_m):
         if area.area < DIP_LEAST_M2:
@@ -72,7 +74,7 @@ def dip_sites(
             *_at_sea(water, position),
             checks.check_depth(water, depth_needed_m, depth_source, circumstances, position),
             checks.check_waves(water, circumstances, position),
-            *checks.check_wires_at(position, water, circumstances),
+            *check_wires_at(position, water, circumstances),
             *checks.check_areas(shapely.Point(position), circumstances),
             *check_outline(note),
         )

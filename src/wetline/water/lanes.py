@@ -101,7 +101,7 @@ def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float 
     _check(polygon, length_m, clear_m, step_deg)
     headings = np.arange(0.0, 180.0, step_deg)
     rows, origin = _bands(polygon, headings, length_m, clear_m)
-    strips = [_strip(row, headings, clear_m, origin) for row in _distinct(rows, clear_m)]
+    strips = [_strip(row, headings, clear_m, origin) for row in rows]
     return tuple(sorted(strips, key=lambda s: (-round(s.length_m, 3), s.heading_deg, s.start)))
 
 
@@ -176,22 +176,6 @@ def _bands(
         message = f"a lane came out nearer than {clear_m:g} m to the shore (status {count})"
         raise SolverError(message)
     return out[:count], origin
-
-
-def _distinct(rows: NDArray[np.float64], clear_m: float) -> list[NDArray[np.float64]]:
-    """Rows without those whose centreline lies wholly inside a longer lane of the same heading."""
-    kept: list[NDArray[np.float64]] = []
-    for row in rows[np.lexsort((rows[:, 4], rows[:, 2], -rows[:, 1]))]:
-        inside = any(
-            other[0] == row[0]
-            and abs(other[4] - row[4]) < clear_m
-            and other[2] - SLACK_M <= row[2]
-            and row[3] <= other[3] + SLACK_M
-            for other in kept
-        )
-        if not inside:
-            kept.append(row)
-    return kept
 
 
 def _strip(

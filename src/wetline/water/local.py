@@ -44,7 +44,7 @@ def _geod() -> pyproj.Geod:
 
 
 def lanes_of_file(
-    features: Iterable[tuple[str | int, BaseGeometry]],
+    features: Iterable[tuple[str | int, BaseGeometry | None]],
     *,
     length_m: float,
     clear_m: float,
@@ -86,16 +86,18 @@ def lanes_of_file(
     return FoundLanes(lanes=(), reason=reason, nearest_miss_m=miss_m, problems=tuple(problems))
 
 
-def _water(name: str | int, row: int, geometry: BaseGeometry) -> tuple[Area | None, list[Problem]]:
+def _water(name: str | int, row: int, geometry: BaseGeometry | None) -> tuple[Area | None, list[Problem]]:
     """The feature's valid polygon with its longitudes unbroken, and what was wrong with it."""
-    west, _, east, _ = shapely.bounds(geometry) if geometry is not None else (np.nan,) * 4
+    west, _, east, _ = shapely.bounds(geometry)  # NaN of nothing
     if np.isfinite(west) and east - west > 180.0:
         geometry = shapely.transform(
             geometry, lambda p: np.column_stack([np.where(p[:, 0] < 0, p[:, 0] + 360.0, p[:, 0]), p[:, 1]])
         )
     points = shapely.get_coordinates(geometry)
     note: str | None
-    if not np.isfinite(points).all() or (np.abs(points[:, 1:]) > 90.0).any():
+    if geometry is None:
+        area, note = None, "has no geometry"
+    elif not np.isfinite(points).all() or (np.abs(points[:, 1:]) > 90.0).any():
         area, note = None, "holds positions that are no longitude and latitude"
     else:
         result = mended(geometry)

@@ -13,10 +13,12 @@ from wetline.errors import InputError, Problem
 from wetline.model import worst
 from wetline.units import KNOT
 from wetline.water import checks
-from wetline.water.course import lay_course, obstacles_near
+from wetline.water.circumstances import Circumstances
+from wetline.water.course import lay_course
 from wetline.water.found import Lane
 from wetline.water.lanes import lanes_in, longest_lane
 from wetline.water.reach import check_outline, refer, tier, waters_within
+from wetline.water.wires import check_wires, obstacles_near
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -54,7 +56,7 @@ def lanes_for(
     looked: Mapping[str, datetime] | None = None,
     at: datetime | None = None,
     name_prefix: str = "S",
-    step_deg: float = 5.0,
+    step_deg: float = 3.0,
     per_water: int = 3,
 ) -> list[Lane]:
     """Scoop lanes whose middle lies within `within_m` of `near` (x, y) [m], best first.
@@ -71,7 +73,7 @@ def lanes_for(
         If `step_deg` or what the class needs lies outside the range of the search.
     """
     needs = _needs(aircraft_class)
-    circumstances = checks.Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
+    circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
     groups: list[list[Lane]] = []
     for water, area, note in waters_within(ground, near, within_m):
         scale = _scale(ground, area)
@@ -96,7 +98,7 @@ def why_no_lane(
     *,
     near: tuple[float, float],
     within_m: float,
-    step_deg: float = 5.0,
+    step_deg: float = 3.0,
 ) -> tuple[str, float | None]:
     """Why `lanes_for` gives none, and by how many metres the longest lane in reach is short.
 
@@ -226,7 +228,7 @@ def _lane(
     strip: Strip,
     needs: _Needs,
     cls: AircraftClass,
-    circumstances: checks.Circumstances,
+    circumstances: Circumstances,
 ) -> Lane:
     ground, limits, hour = circumstances.ground, circumstances.limits, circumstances.hour
     end = strip.end if start == strip.start else strip.start
@@ -256,9 +258,10 @@ def _lane(
             strip.middle,
         ),
         checks.check_waves(water, circumstances, strip.middle),
-        *checks.check_wires(course, obstacles, water, circumstances),
+        *check_wires(course, obstacles, water, circumstances),
         *checks.check_areas(course.path(), circumstances),
         *checks.check_length(length_m, needs.length),
+        *checks.check_surface(course),
         *checks.check_air(course.surface_m, circumstances),
         *check_outline(note),
     )
