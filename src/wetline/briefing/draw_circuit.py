@@ -20,17 +20,18 @@ if TYPE_CHECKING:
 
 __all__ = ["CIRCUIT_BOX", "draw_circuit"]
 
-CIRCUIT_BOX = (264.0, 104.0)
+CIRCUIT_BOX = (264.0, 110.0)
 _MARGIN_PT = 14.0
 _CHEVRON_PT = 66.0
 
 
 def _view(circuit: CircuitView) -> d.View | None:
-    """A window true to scale that holds the path and its stops."""
+    """A window true to scale that holds the path, its stops and the fire."""
     points = [np.asarray(circuit.path_xy, float)] if circuit.path_xy is not None else []
     points += [np.array([at]) for _, at in circuit.stops]
     if not points:
         return None
+    points += [np.reshape(circuit.fire.bounds, (2, 2))] if circuit.fire is not None else []
     every = np.vstack(points)
     low, high = every.min(axis=0), every.max(axis=0)
     middle, size = (low + high) / 2, np.maximum(high - low, 300.0)
@@ -61,7 +62,8 @@ def draw_circuit(circuit: CircuitView, style: Style) -> d.Drawing:
     for line in flown:
         items += _chevrons(line)
     items += _north()
-    ink = np.vstack([d.resampled(p, 3.0) for p in flown] or [np.empty((0, 2))])
+    wires = [p for wire in circuit.wires if len(wire.line) > 1 for p in view.lines(wire.line)]
+    ink = np.vstack([d.resampled(p, 3.0) for p in (*flown, *wires)] or [np.empty((0, 2))])
     bounds = Box(0, 0, *CIRCUIT_BOX)
     items += label_items(place(_words(circuit, view, style), bounds, [Box(248, 0, 264, 28)], ink))
     if circuit.path_xy is None:

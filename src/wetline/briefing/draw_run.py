@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from wetline.briefing import drawing as d
-from wetline.briefing.draw_source import BOX, Strip, axis_items, profile_items, strip_of
+from wetline.briefing.draw_source import BOX, PROFILE, Strip, axis_items, profile_items, strip_of
 from wetline.briefing.labels import Box, Label, label_items, place
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_run", "held_items", "people_items", "wire_items"]
 
 _BEHIND_M, _BEYOND_M = -1100.0, 650.0  # of the release: what a crew needs to see of a run
-_PLAN_BOTTOM = 70.0
+_PLAN_BOTTOM = 76.0
 _BURNT = {
     "left": "burnt ground, on your left",
     "right": "burnt ground, on your right",
@@ -105,7 +105,11 @@ def people_items(people: Iterable[Person], view: d.View) -> tuple[list[Item], li
             items.append(_outward((inset_x, inset_y), (x, y)))
         items += d.person(inset_x, inset_y)
         taken.append(Box(inset_x - 5, inset_y - 6, inset_x + 5, inset_y + 7))
-        labels.append(Label(lines=(each.label,), at=(inset_x, inset_y), rank=0, must=True, gap=7.0))
+        # Words stand on the side away from the release, where the line and the exit need room.
+        sides = ("W", "NW", "SW", "E", "NE", "SE") if each.at[0] < 0 else ("E", "NE", "SE", "W", "NW", "SW")
+        labels.append(
+            Label(lines=(each.label,), at=(inset_x, inset_y), rank=0, must=True, gap=7.0, sides=sides)
+        )
     return items, labels, taken
 
 
@@ -184,7 +188,7 @@ def _words(run: RunView, plan: d.View, style: Style, exits: list[NDArray[np.floa
         Label(lines=("release",), at=(zero, axis - 12), bold=True, rank=1, gap=3.0, sides=("NW", "NE", "SW", "SE")),
         Label(
             lines=(f"line {style.length(run.line_m.middle)}",),
-            at=(zero + 4, axis - 12), rank=2, gap=3.0, sides=("NE", "SE", "N"),
+            at=(zero + 4, axis - 12), rank=2, gap=3.0, sides=("NE", "SE", "N", "S"),
         ),
     ]  # fmt: skip
     if exits:
@@ -201,8 +205,11 @@ def _words(run: RunView, plan: d.View, style: Style, exits: list[NDArray[np.floa
             shapely.make_valid(run.burnt)
         )
         if not inside.is_empty:
-            spot = plan.one(*shapely.get_coordinates(inside.representative_point())[0])
-            words.append(Label(lines=(_BURNT[run.burnt_side],), at=spot, rank=4, centred=True, gap=6.0))
+            part = max(shapely.get_parts(inside), key=shapely.area)
+            spot = plan.one(*shapely.get_coordinates(shapely.maximum_inscribed_circle(part))[0])
+            # The short word stands where the long one finds no room.
+            names = (_BURNT[run.burnt_side], "burnt")
+            words += [Label(lines=(name,), at=spot, rank=5, centred=True, sides=()) for name in names]
     for wire in run.wires:
         at = _wire_at(wire, plan)
         if at is not None:
@@ -245,6 +252,9 @@ def _side(run: RunView, strip: Strip, style: Style) -> list[Item]:
             Label(lines=("full-load climb",), at=(BOX[0], float(end[1])), rank=1, gap=5.0, sides=("NW", "SW"))
         )
     else:
-        words.append(Label(lines=("climb not known",), at=(BOX[0], 82.0), rank=1, gap=5.0, sides=("W",)))
-    ink = np.vstack([d.resampled(p, 3.0) for p in view.lines(run.flight)] or [np.empty((0, 2))])
-    return items + label_items(place(words, Box(0, _PLAN_BOTTOM + 4, BOX[0], 122.0), (), ink))
+        words.append(
+            Label(lines=("climb not known",), at=(BOX[0], PROFILE[0] + 8), rank=1, gap=5.0, sides=("W",))
+        )
+    lines = (*view.lines(run.flight), *view.lines(run.profile))
+    ink = np.vstack([d.resampled(p, 3.0) for p in lines] or [np.empty((0, 2))])
+    return items + label_items(place(words, Box(0, _PLAN_BOTTOM + 2, BOX[0], PROFILE[1] - 1), (), ink))

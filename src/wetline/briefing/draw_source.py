@@ -21,13 +21,23 @@ if TYPE_CHECKING:
 
     Line = NDArray[np.float64]
 
-__all__ = ["BOX", "Strip", "axis_items", "draw_base", "draw_dip", "draw_lane", "profile_items", "strip_of"]
+__all__ = [
+    "BOX",
+    "PROFILE",
+    "Strip",
+    "axis_items",
+    "draw_base",
+    "draw_dip",
+    "draw_lane",
+    "profile_items",
+    "strip_of",
+]
 
-BOX = (264.0, 137.0)
+BOX = (264.0, 152.0)
 """Width and height [pt] of the drawings of source and run: half a page wide."""
-_PLAN = (10.0, 64.0)
-_PROFILE = (74.0, 123.0)
-_AXIS_PT = 134.5
+_PLAN = (10.0, 68.0)
+PROFILE = (80.0, 138.0)
+_AXIS_PT = 149.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +59,7 @@ class Strip:
 
     def side(self, low_m: float, high_m: float) -> d.View:
         """The view of the profile between two heights [m], stretched upward."""
-        return d.View(self.from_m, low_m, self.to_m, high_m, 0.0, _PROFILE[0], BOX[0], _PROFILE[1])
+        return d.View(self.from_m, low_m, self.to_m, high_m, 0.0, PROFILE[0], BOX[0], PROFILE[1])
 
 
 def strip_of(lines: Sequence[Line | None], least: tuple[float, float]) -> Strip:
@@ -65,12 +75,12 @@ def strip_of(lines: Sequence[Line | None], least: tuple[float, float]) -> Strip:
 def axis_items(strip: Strip) -> list[Item]:
     """Ticks and metres under the profile."""
     step = d.axis_step(strip.to_m - strip.from_m, 5)
-    items = [d.line(0, _PROFILE[1], BOX[0], _PROFILE[1], 0.9), d.text(0, _AXIS_PT, "m", halo=False)]
+    items = [d.line(0, PROFILE[1], BOX[0], PROFILE[1], 0.9), d.text(0, _AXIS_PT, "m", halo=False)]
     for at in np.arange(np.ceil(strip.from_m / step) * step, strip.to_m, step):
         x = (at - strip.from_m) * strip.pt_per_m
         label = f"{abs(at):,.0f}" if at >= 0 else f"−{abs(at):,.0f}"
         if 24 < x < BOX[0] - 14:
-            items.append(d.line(x, _PROFILE[1], x, _PROFILE[1] + 3, 0.9))
+            items.append(d.line(x, PROFILE[1], x, PROFILE[1] + 3, 0.9))
             items.append(d.text(x, _AXIS_PT, label, anchor="middle", halo=False))
     return items
 
@@ -94,10 +104,10 @@ def profile_items(
     view = strip.side(low - 0.18 * span, low + 1.06 * span)
     items: list[Item] = []
     for top in view.lines(ground):
-        floor = [[top[-1, 0], _PROFILE[1]], [top[0, 0], _PROFILE[1]]]
+        floor = [[top[-1, 0], PROFILE[1]], [top[0, 0], PROFILE[1]]]
         items += [d.path([np.vstack((top, floor))], fill="land"), d.path([top], width=0.9)]
     if ground is None:
-        items.append(d.text(BOX[0] / 2, _PROFILE[1] - 5, "ground not known", anchor="middle", bold=True))
+        items.append(d.text(BOX[0] / 2, PROFILE[1] - 5, "ground not known", anchor="middle", bold=True))
     else:
         items += _gaps(view, np.asarray(ground, float))
     items += [d.path(view.lines(flight), width=1.4)] if flight is not None else []
@@ -112,7 +122,7 @@ def _gaps(view: d.View, ground: Line) -> list[Item]:
     for first, last in zip(edges[::2], edges[1::2], strict=True):
         x0 = view.one(ground[max(first - 1, 0), 0], view.south)[0]
         x1 = view.one(ground[min(last, len(ground) - 1), 0], view.south)[0]
-        top, bottom = _PROFILE[1] - 16, _PROFILE[1]
+        top, bottom = PROFILE[1] - 16, PROFILE[1]
         items.append(d.path([[[x0, top], [x1, top], [x1, bottom], [x0, bottom]]], fill="unknown"))
         if x1 - x0 > 80:
             items.append(d.text((x0 + x1) / 2, bottom - 5, "ground not known", anchor="middle"))
@@ -147,12 +157,12 @@ def draw_lane(lane: LaneView, style: Style) -> d.Drawing:
     for mark in lane.marks:
         x = plan.one(mark.at_m, 0.0)[0]
         items.append(d.line(x, axis - 10.5, x, axis + 10.5, 0.9))
-        words.append(Label(lines=(mark.label,), at=(x, axis - 14), rank=1, gap=2.0, sides=("NE", "NW", "N")))
+        words.append(Label(lines=(mark.label,), at=(x, axis - 10), rank=1, gap=2.0, sides=("NE", "NW", "N")))
     free = f"{style.length(lane.clear_m, 'down')} free each side"
     words.append(Label(lines=(free,), at=((x0 + x1) / 2, axis + half + 3), rank=2, gap=4.0, sides=("S",)))
     if lane.shore is None:
         words.append(Label(lines=("shore not known",), at=(x0, axis - 12), rank=3, sides=("N", "NE", "S")))
-    placed = place(words, Box(0, 0, BOX[0], _PROFILE[0] - 2), [Box(x0, axis - half, x1 + 12.5, axis + half)])
+    placed = place(words, Box(0, 0, BOX[0], PROFILE[0] - 2), [Box(x0, axis - half, x1 + 12.5, axis + half)])
     items += label_items(placed)
     surface = [] if lane.surface_m is None else [(0.0, lane.surface_m)]
     side, view = profile_items(strip, lane.profile, lane.flight, surface)
@@ -183,7 +193,7 @@ def _lane_side(lane: LaneView, view: d.View, style: Style) -> list[Item]:
             Label(lines=("climb-out",), at=(BOX[0], float(last[1])), rank=0, gap=5.0, sides=("NW", "SW"))
         )
     ink = np.vstack([d.resampled(p, 3.0) for p in view.lines(lane.flight)] or [np.empty((0, 2))])
-    return items + label_items(place(words, Box(0, _PROFILE[0] - 12, BOX[0], _PROFILE[1]), (), ink))
+    return items + label_items(place(words, Box(0, PROFILE[0] - 12, BOX[0], PROFILE[1]), (), ink))
 
 
 def draw_dip(dip: DipView, style: Style) -> d.Drawing:
@@ -218,7 +228,7 @@ def draw_dip(dip: DipView, style: Style) -> d.Drawing:
     words.append(Label(lines=(clear,), at=(x, axis), rank=1, gap=radius + 3, sides=("S", *sides)))
     if dip.shore is None:
         words.append(Label(lines=("shore not known",), at=(x, axis), rank=2, gap=radius + 3, sides=sides))
-    bounds = Box(0, 0, BOX[0], _PROFILE[0] - 2)
+    bounds = Box(0, 0, BOX[0], PROFILE[0] - 2)
     items += label_items(place(words, bounds, [Box(x - radius, axis - radius, x + radius, axis + radius)]))
     surface = [] if dip.surface_m is None else [(0.0, dip.surface_m)]
     side, view = profile_items(strip, dip.profile, dip.flight, surface)
@@ -229,7 +239,7 @@ def draw_dip(dip: DipView, style: Style) -> d.Drawing:
             lines=(f"water {style.height(dip.surface_m)}",), at=(px, py), gap=4.0, sides=("N", "NE", "NW")
         )
         ink = np.vstack([d.resampled(p, 3.0) for p in view.lines(dip.flight)] or [np.empty((0, 2))])
-        side += label_items(place([level], Box(0, _PROFILE[0] - 10, BOX[0], _PROFILE[1]), (), ink))
+        side += label_items(place([level], Box(0, PROFILE[0] - 10, BOX[0], PROFILE[1]), (), ink))
     return d.Drawing(*BOX, (*items, *side, *axis_items(strip)))
 
 
@@ -258,11 +268,11 @@ def draw_base(base: BaseView, style: Style) -> d.Drawing:
             sides=("S",),
         ),
     ]
-    items += label_items(place(words, Box(0, 0, BOX[0], _PROFILE[0] - 2)))
+    items += label_items(place(words, Box(0, 0, BOX[0], PROFILE[0] - 2)))
     if base.profile is None and base.flight is None:
         words = [
-            Label(lines=("ground on the way not known",), at=(BOX[0] / 2, 100.0), bold=True, centred=True)
+            Label(lines=("ground on the way not known",), at=(BOX[0] / 2, 108.0), bold=True, centred=True)
         ]
-        return d.Drawing(*BOX, (*items, *label_items(place(words, Box(0, 70, *BOX)))))
+        return d.Drawing(*BOX, (*items, *label_items(place(words, Box(0, _PLAN[1], *BOX)))))
     side, _ = profile_items(strip, base.profile, base.flight)
     return d.Drawing(*BOX, (*items, *side, *axis_items(strip)))

@@ -179,6 +179,11 @@ class Style:
         feet = self.feet(height_m, way)
         return f"{number(height_m, step_for(height_m), way)} m ({feet})" if self.units == "metric" else feet
 
+    def tall(self, height_m: float) -> str:
+        """`38 m`; US: `125 ft (38 m)`: a thing on the ground, rounded up."""
+        metres = f"{number(height_m, 1, 'up')} m"
+        return f"{number(height_m / u.FOOT, 5, 'up')} ft ({metres})" if self.units == "us" else metres
+
     def depth(self, depth_m: float | None) -> str:
         """`4 m`, `1.8 m`: rounded down."""
         if depth_m is None:

@@ -27,6 +27,8 @@ LINE_PT = 12.0
 _SIGN_PT = 13.0
 _PAD_PT = 1.5
 _BASELINE_PT = 9.4
+_LED_RANK = 4  # up to this rank a label may stand off on a leader
+_INK_COST = 1.5  # for each 3 pt of line work under the words
 _SIDES = {
     "E": (1, 0), "W": (-1, 0), "N": (0, -1), "S": (0, 1),
     "NE": (1, -1), "NW": (-1, -1), "SE": (1, 1), "SW": (-1, 1),
@@ -67,11 +69,13 @@ class Label:
     """Words for a thing at a point [pt]. Lower `rank` is placed first.
 
     `sides`: where they may stand, best first. `gap`: free room between thing and words [pt].
+    `also`: further points of the same thing that serve as well.
     `centred`: the words may lie on the point itself. `sign`: a finding's glyph before the words.
     """
 
     lines: tuple[str, ...]
     at: tuple[float, float]
+    also: tuple[tuple[float, float], ...] = ()
     rank: int = 5
     must: bool = False
     bold: bool = False
@@ -101,10 +105,10 @@ class Placed:
     leader: tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
-def _box(label: Label, side: str, gap: float) -> Box:
+def _box(label: Label, at: tuple[float, float], side: str, gap: float) -> Box:
     width, height = label.size()
     dx, dy = _SIDES[side]
-    x, y = label.at
+    x, y = at
     reach = gap if dx == 0 or dy == 0 else gap * 0.6
     left = x + dx * reach - (width if dx < 0 else width / 2 if dx == 0 else 0.0)
     top = y + dy * reach - (height if dy < 0 else height / 2 if dy == 0 else 0.0)
@@ -116,20 +120,31 @@ def _on_ink(box: Box, ink: NDArray[np.float64]) -> int:
     return int(np.count_nonzero((x > box.left) & (x < box.right) & (y > box.top) & (y < box.bottom)))
 
 
-def _candidates(label: Label) -> Iterable[tuple[Box, float, bool]]:
-    """Boxes with what they cost before ink, and whether they need a leader."""
+@dataclass(frozen=True, slots=True)
+class _Offer:
+    """A box for a label, what it costs before ink, and the point that a leader would start from."""
+
+    box: Box
+    cost: float
+    led_from: tuple[float, float] | None = None
+
+
+def _offers(label: Label) -> Iterable[_Offer]:
     if label.centred:
         width, height = label.size()
         x, y = label.at
-        yield Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), 0.0, False
-    for order, side in enumerate(label.sides):
-        yield _box(label, side, label.gap), 1.0 + 0.3 * order, False
-    for order, side in enumerate(label.sides):
-        yield _box(label, side, label.gap + 8.0), 5.0 + 0.3 * order, False
+        yield _Offer(Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), 0.0)
+    for further, at in enumerate((label.at, *label.also)):
+        for order, side in enumerate(label.sides):
+            cost = 1.0 + 0.3 * order + 0.4 * further
+            yield _Offer(_box(label, at, side, label.gap), cost)
+            yield _Offer(_box(label, at, side, label.gap + 8.0), cost + 4.0)
+            if label.rank <= _LED_RANK:
+                yield _Offer(_box(label, at, side, label.gap + 22.0), cost + 15.0, at)
     if label.must:
-        for gap in np.arange(24.0, 700.0, 12.0):
+        for gap in np.arange(36.0, 700.0, 12.0):
             for side in ALL_SIDES:
-                yield _box(label, side, float(gap)), float(gap), True
+                yield _Offer(_box(label, label.at, side, float(gap)), float(gap), label.at)
 
 
 def place(
@@ -144,25 +159,27 @@ def place(
     dots = np.empty((0, 2)) if ink is None else ink
     placed = []
     for label in sorted(labels, key=lambda each: (not each.must, each.rank)):
-        best: tuple[float, Box, bool] | None = None
-        for box, cost, leader in _candidates(label):
-            if best is not None and cost >= best[0]:
+        best: tuple[float, _Offer] | None = None
+        for offer in _offers(label):
+            box = offer.box
+            if best is not None and offer.cost >= best[0]:
                 continue
             if not box.inside(bounds) or any(box.meets(other) for other in busy):
                 continue
-            total = cost + 0.8 * _on_ink(box, dots)
+            total = offer.cost + (0.1 if offer.cost == 0.0 else _INK_COST) * _on_ink(box, dots)
             if best is None or total < best[0]:
-                best = (total, box, leader)
+                best = (total, offer)
         if best is None:
             continue
-        _, box, leader = best
-        busy.append(box)
-        placed.append(Placed(label, box, _leader(label, box) if leader else None))
+        busy.append(best[1].box)
+        placed.append(Placed(label, best[1].box, _leader(best[1])))
     return placed
 
 
-def _leader(label: Label, box: Box) -> tuple[tuple[float, float], tuple[float, float]]:
-    x, y = label.at
+def _leader(offer: _Offer) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    if offer.led_from is None:
+        return None
+    (x, y), box = offer.led_from, offer.box
     return (x, y), (min(max(x, box.left), box.right), min(max(y, box.top), box.bottom))
 
 

@@ -50,7 +50,15 @@ class Layers:
         self.taken.append(Box(x - half, y - half, x + half, y + half))
 
 
-def off_map(layers: Layers, view: d.View, xy: tuple[float, float], words: str, *, must: bool = False) -> None:
+def off_map(
+    layers: Layers,
+    view: d.View,
+    xy: tuple[float, float],
+    words: str,
+    *,
+    must: bool = False,
+    sign: str | None = None,
+) -> None:
     """An arrow at the frame toward a thing outside the window, with its distance from the middle."""
     middle = np.array([(view.west + view.east) / 2, (view.south + view.north) / 2])
     step = np.array(xy, float) - middle
@@ -63,7 +71,7 @@ def off_map(layers: Layers, view: d.View, xy: tuple[float, float], words: str, *
     layers.items.append(d.arrow(x, y, toward))
     layers.spare(x, y)
     km = f"{float(np.hypot(*step)) / 1000:,.0f} km"
-    layers.labels.append(Label(lines=(f"{words}, {km}",), at=(x, y), rank=4, must=must, gap=8.0))
+    layers.labels.append(Label(lines=(f"{words}, {km}",), at=(x, y), rank=4, must=must, sign=sign, gap=8.0))
 
 
 def ground_layer(layers: Layers, ground: Ground, view: d.View, style: Style) -> None:
@@ -89,7 +97,7 @@ def ground_layer(layers: Layers, ground: Ground, view: d.View, style: Style) -> 
 
 
 def _hazard(layers: Layers, hazard: Hazard, view: d.View, style: Style) -> None:
-    height = "height not known" if hazard.height_m is None else style.length(hazard.height_m, "up")
+    height = "height not known" if hazard.height_m is None else style.tall(hazard.height_m)
     words = f"{hazard.kind.capitalize()}, {height}"
     for part in shapely.get_parts(hazard.shape):
         ring = part.exterior if part.geom_type == "Polygon" else part
@@ -124,6 +132,7 @@ def fire_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> Non
             words = style.clock(front.time)
             layers.labels.append(Label(lines=(words,), at=at, rank=5, bold=True, centred=True, gap=5.0))
     layers.items += d.area(view, page.burnt_xy, "burnt", width=0.9)
+    layers.ink.append(_interior(view, burnt))
     for edge in page.open_edge_xy:
         lines = view.lines(edge)
         layers.stroke(lines, 2.0)
@@ -199,7 +208,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
         layers.items.append(
             d.arrow(float(end[0]), float(end[1]), (float(unit[0]), float(unit[1])), hollow=not solid)
         )
-    layers.ink.append(d.resampled(np.array([start, end]), 3.0))
+    layers.ink += [d.resampled(np.array([start, end]), 3.0), d.resampled(np.vstack((box, box[:1])), 3.0)]
     lines = (words, lane.note) if lane.note else (words,)
     at = (start + end) / 2
     sign = {"stop": "stop", "unknown": "unknown", "caution": "caution", "clear": "none"}[lane.level]
@@ -208,6 +217,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
         Label(
             lines=lines,
             at=(float(at[0]), float(at[1])),
+            also=tuple((float(p[0]), float(p[1])) for p in (start, end)),
             rank=3,
             italic=True,
             sign=sign,
@@ -275,6 +285,7 @@ def _run(layers: Layers, run: MapRun, view: d.View, style: Style) -> None:
     unit = step / max(float(np.hypot(*step)), 1e-9)
     bar = np.array([begin - 8 * np.array([-unit[1], unit[0]]), begin + 8 * np.array([-unit[1], unit[0]])])
     layers.items += [d.path([bar], width=4.2, white=True), d.path([bar], width=2.2)]
+    layers.spare(float(begin[0]), float(begin[1]))
     x, y = (float(v) for v in (approach[0][0] if approach else begin) + np.array([0.0, 0.0]))
     x, y = min(max(x, view.left + 10), view.right - 10), min(max(y, view.top + 10), view.bottom - 10)
     _disc(layers, x, y, str(run.order), filled=run.order == 1 and not held)
@@ -315,7 +326,9 @@ def people_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> N
     for each in page.people:
         lines = _people_words(each, style)
         if not view.holds(*each.xy):
-            off_map(layers, view, each.xy, ", ".join(lines[:2]), must=each.level != "clear")
+            off_map(
+                layers, view, each.xy, ", ".join(lines[:2]), must=each.level != "clear", sign=SIGN[each.level]
+            )
             continue
         x, y = view.one(*each.xy)
         if each.kind in {"crew", "road_users", "camp"}:
@@ -368,6 +381,14 @@ def _inside(view: d.View, shape: shapely.Geometry) -> tuple[float, float] | None
     biggest = max(shapely.get_parts(cut), key=shapely.area)
     x, y = shapely.get_coordinates(shapely.maximum_inscribed_circle(biggest))[0]
     return view.one(float(x), float(y))
+
+
+def _interior(view: d.View, shape: shapely.Geometry, step: float = 6.0) -> NDArray[np.float64]:
+    """Points [pt] spread over an area: words of other things had better not stand in it."""
+    x, y = np.meshgrid(np.arange(view.left, view.right, step), np.arange(view.top, view.bottom, step))
+    sx, sy = view.scale
+    inside = shapely.contains_xy(shape, view.west + (x - view.left) / sx, view.south + (view.bottom - y) / sy)
+    return np.column_stack((x[inside], y[inside]))
 
 
 def _lines(view: d.View, shape: shapely.Geometry) -> list[NDArray[np.float64]]:

@@ -61,8 +61,11 @@ def _degrees_minutes(value: float, positive: str, negative: str, width: int) -> 
     return f"{positive if value >= 0 else negative} {degrees:0{width}d}° {rest / 10:04.1f}'"
 
 
-def tick_items(view: d.View, projection: Projection) -> tuple[list[Item], list[Box]]:
-    """Ticks and words of latitude (left) and longitude (bottom), small crosses where they meet."""
+def tick_items(view: d.View, projection: Projection, symbols: Sequence[Box]) -> tuple[list[Item], list[Box]]:
+    """Ticks and words of latitude (left) and longitude (bottom), small crosses where they meet.
+
+    Words that would cover a symbol are left out.
+    """
     count = 101
     xs, ys = np.linspace(view.west, view.east, count), np.linspace(view.south, view.north, count)
     lon_low, _ = projection.to_lonlat(xs, np.full(count, view.south))
@@ -75,16 +78,18 @@ def tick_items(view: d.View, projection: Projection) -> tuple[list[Item], list[B
         x = view.one(float(np.interp(lon, lon_low, xs)), view.south)[0]
         words = _degrees_minutes(float(lon), "E", "W", 3)
         half = text_width(words) / 2 + 2
-        if half + 70 < x < view.right - half:
+        box = Box(x - half, view.bottom - 18, x + half, view.bottom)
+        if half + 70 < x < view.right - half and not any(box.meets(s) for s in symbols):
             items.append(d.text(x, view.bottom - 8, words, anchor="middle"))
-            taken.append(Box(x - half, view.bottom - 18, x + half, view.bottom))
+            taken.append(box)
         items += [d.line(x, view.bottom, x, view.bottom - 5, 0.9), d.line(x, view.top, x, view.top + 5, 0.9)]
     for lat in lats:
         y = view.one(view.west, float(np.interp(lat, lat_left, ys)))[1]
         words = _degrees_minutes(float(lat), "N", "S", 2)
-        if view.top + 8 < y < view.bottom - 8:
+        box = Box(0, y - 7, 10 + text_width(words), y + 7)
+        if view.top + 8 < y < view.bottom - 8 and not any(box.meets(s) for s in symbols):
             items.append(d.text(8.0, y + 3.2, words))
-            taken.append(Box(0, y - 7, 10 + text_width(words), y + 7))
+            taken.append(box)
         items += [d.line(0, y, 5, y, 0.9), d.line(view.right, y, view.right - 5, y, 0.9)]
     crosses = []
     for lon in lons:

@@ -38,7 +38,7 @@ _LINE_PT = 12.75
 _GAP_PT = 4.0
 _PX_PER_PT = 150 / 72
 _NEAR_SOURCE_M, _NEAR_PEOPLE_M = 8000.0, 5000.0  # of the fire: farther things stand at the map's edge
-_COLUMNS = (0.26, 0.21, 0.27, 0.26)  # place, and the three answers
+_COLUMNS = (0.21, 0.26, 0.28, 0.25)  # place, and the three answers
 
 
 def map_content(pack: BriefPack) -> tuple[dict[str, object], bytes | None]:
@@ -89,7 +89,7 @@ def _about(pack: BriefPack, style: Style) -> list[str]:
 
 def _head_height(pack: BriefPack, about: list[str]) -> float:
     """Room that the tallest column of the head takes [pt]."""
-    widths = [0.97 * f * _PAGE_PT[0] - 12.0 for f in _COLUMNS]
+    widths = [f * _PAGE_PT[0] - 9.5 for f in _COLUMNS]
     tall = [len(wrapped(pack.incident, widths[0] - (55 if pack.exercise else 0), 15.0, bold=True)) * 18.5]
     tall[0] += sum(len(wrapped(words, widths[0])) for words in about) * _LINE_PT
     for answer, width in zip(pack.map.answers, widths[1:], strict=False):
@@ -121,6 +121,9 @@ def _extent(page: MapPage) -> tuple[float, float, float, float]:
     lanes = [shapely.LineString([s.start_xy, s.end_xy]) for s in page.lanes]
     near += [g for g in lanes if burnt.distance(g) < _NEAR_SOURCE_M]
     near += [shapely.Point(s.xy) for s in page.dips if burnt.distance(shapely.Point(s.xy)) < _NEAR_SOURCE_M]
+    if page.circuit_xy is not None and len(page.circuit_xy):
+        way = shapely.MultiPoint(page.circuit_xy)
+        near += [way.envelope] if burnt.hausdorff_distance(way) < _NEAR_SOURCE_M else []
     west, south, east, north = shapely.union_all([*boxes, *near]).bounds
     room = max(0.07 * max(east - west, north - south), 150.0)
     return west - room, south - room, east + room, north + room
@@ -159,14 +162,14 @@ def _contour_labels(heights: NDArray[np.float64], step: float) -> list[Label]:
 def _map_items(pack: BriefPack, style: Style, view: d.View, contours: list[Label]) -> list[Item]:
     page = pack.map
     layers = Layers(labels=contours)
-    ticks, taken = tick_items(view, pack.projection)
-    layers.taken += taken
     if page.ground is not None:
         ground_layer(layers, page.ground, view, style)
     fire_layer(layers, page, view, style)
     water_layer(layers, page, view, style)
     runs_layer(layers, page, view, style)
     people_layer(layers, page, view, style)
+    ticks, taken = tick_items(view, pack.projection, layers.taken)
+    layers.taken += taken
     right, bottom = view.right, view.bottom
     frame = np.array([[0, 0], [right, 0], [right, bottom], [0, bottom]])
     ink = np.vstack(layers.ink) if layers.ink else None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, assert_never
 from wetline.briefing.draw_circuit import draw_circuit
 from wetline.briefing.draw_run import draw_run
 from wetline.briefing.draw_source import draw_base, draw_dip, draw_lane
-from wetline.briefing.format import NOT_KNOWN, Style, number
+from wetline.briefing.format import NOT_KNOWN, Style, number, rounded, step_for
 from wetline.briefing.pack import BaseView, DipView, LaneView
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def sheet_content(sheet: CrewSheet, pack: BriefPack) -> Content:
         cycle = f"{style.minutes(circuit.cycle_min)}, {style.loads_per_hour(circuit.loads_per_hour)}"
     return {
         "number": sheet.number,
-        "call_signs": ", ".join(sheet.call_signs) or "call sign not known",
+        "call_signs": list(sheet.call_signs) or ["call sign not known"],
         "task": _task(sheet, style),
         "incident": pack.incident,
         "made": f"sheet {sheet.number}, {style.moment(pack.made)}",
@@ -113,8 +113,8 @@ def _departures(times: tuple[object, ...] | None, style: Style) -> str:
 def _source(sheet: CrewSheet, style: Style) -> Content:
     source = sheet.source
     if source is None:
-        why = sheet.no_source or ("carries no load" if sheet.fills == "none" else NOT_KNOWN)
-        return {"title": "Water", "aside": "", "drawing": None, "rows": [["Source", f"none: {why}"]]}
+        why = sheet.no_source or ("none: carries no load" if sheet.fills == "none" else NOT_KNOWN)
+        return {"title": "Water", "aside": "", "drawing": None, "rows": [["Source", why]]}
     aside = "as flown, left to right"
     if isinstance(source, LaneView):
         return {
@@ -172,7 +172,8 @@ def _climb(asked: float | None, flown: float | None, style: Style) -> str:
 
 def _lane_rows(lane: LaneView, style: Style) -> list[Row]:
     length = style.length(lane.length_m, "down")
-    feet = "" if style.units == "us" else f" = {style.feet(lane.length_m, 'down')}"
+    shown_m = rounded(lane.length_m, step_for(lane.length_m), "down")
+    feet = "" if style.units == "us" else f" = {style.feet(shown_m, 'down')}"
     needed = (
         "needed length not known" if lane.needed_m is None else f"needs {style.length(lane.needed_m, 'up')}"
     )
@@ -221,7 +222,7 @@ def _run(sheet: CrewSheet, style: Style) -> Content:
     run = sheet.run
     if run is None:
         why = sheet.no_run or NOT_KNOWN
-        return {"title": "Drop run", "aside": "", "drawing": None, "rows": [["Run", f"none: {why}"]]}
+        return {"title": "Drop run", "aside": "", "drawing": None, "rows": [["Run", why]]}
     drawing, lost = draw_run(run, style)
     rows = _run_rows(run, style)
     if lost:
@@ -349,7 +350,7 @@ def _points(sheet: CrewSheet, style: Style) -> list[Row]:
     for point in sheet.points:
         degrees, grid = style.position(point.xy)
         rows.append([point.name, degrees, grid, style.height(point.ground_m)])
-    return rows or [["Points", NOT_KNOWN, NOT_KNOWN, NOT_KNOWN]]
+    return rows or [["Not known", NOT_KNOWN, NOT_KNOWN, NOT_KNOWN]]
 
 
 def _changed(sheet: CrewSheet) -> Row:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from wetline.briefing.glyphs import GLYPHS
 from wetline.briefing.map_page import map_content
-from wetline.briefing.metrics import font_folder
+from wetline.briefing.metrics import font_folder, text_width, wrapped
 from wetline.briefing.sheet import sheet_content
 from wetline.errors import InputError, Problem
 
@@ -37,6 +37,7 @@ def pdf_bytes(pack: BriefPack) -> bytes:
     data = {
         "title": f"{pack.incident}, {pack.made.astimezone(pack.zone):%Y-%m-%d %H:%M}",
         "glyphs": GLYPHS,
+        "foot_pt": _foot_pt(pack),
         "map": content,
         "sheets": [{**sheet_content(s, pack), "index": i} for i, s in enumerate(pack.sheets)],
     }
@@ -80,6 +81,13 @@ def write_pack(pack: BriefPack, path: Path) -> None:
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+
+
+def _foot_pt(pack: BriefPack) -> float:
+    """Height [pt] of the foot of a sheet: the caution beside the page's number, on one line or more."""
+    number = text_width(f"Exercise. Sheet {max((s.number for s in pack.sheets), default=0)}, page 10 of 10")
+    lines = len(wrapped(pack.cautions[0], 190 / 25.4 * 72 - 9 - number, bold=True))
+    return 7.5 + 12.75 * lines
 
 
 def _check(pack: BriefPack) -> None:
