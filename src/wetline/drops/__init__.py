@@ -6,6 +6,7 @@ from wetline.drops.hold import Hold, hold
 from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
 from wetline.drops.need import Need, need, needed_level
 from wetline.drops.pattern import LEVELS, DropResult, PatternRaster, PatternSize, pattern
+from wetline.drops.picture import picture
 from wetline.drops.release import AGENTS, Agent, Input, Release
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "needed_level",
     "overlap_m",
     "pattern",
+    "picture",
     "safe_height_m",
     "stack_for",
     "stand_off_m",
