@@ -91,6 +91,7 @@ def test_the_error_carries_warnings_too_and_heads_with_an_error(folder: Path) ->
     (folder / "fuels.tif").unlink()
     with pytest.raises(InputError) as caught:
         read_incident(folder)
+    assert (caught.value.kind, caught.value.exit_code) == ("input", 2)
     levels = [p.level for p in caught.value.problems]
     assert levels[0] == "error"
     assert levels == sorted(levels)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from wetline.store.problems import Complaints
 
-__all__ = ["read_text", "write_bytes_atomic", "write_text_atomic"]
+__all__ = ["read_text", "remark_open_end", "write_bytes_atomic", "write_text_atomic"]
 
 _MOST_BYTES = 512 * 2**20
 """Far above any hand-readable incident file; guards the memory of a laptop."""
@@ -56,6 +56,17 @@ def read_text(path: Path, complaints: Complaints) -> str | None:
         )
         return None
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def remark_open_end(text: str, complaints: Complaints) -> None:
+    """Warn of a text by lines that does not end with a line end: its last number may lack digits."""
+    if not text.endswith("\n"):
+        complaints.warning(
+            "The file does not end with a line end: it may be cut short.",
+            "Compare its last line with the source, then end it with a line end.",
+            field="last line",
+            value=text.rpartition("\n")[2],
+        )
 
 
 def write_bytes_atomic(path: Path, data: bytes) -> None:

@@ -65,13 +65,7 @@ def _aircraft(
     call_sign = fields.text("call_sign", required=True)
     class_id = fields.choice("class", tuple(classes), required=True)
     base = fields.text("base", required=True)
-    if base is not None and bases is not None and base not in bases:
-        fields.error(
-            "base",
-            f'"{base}" is no base of bases.geojson.{suggestion(base, bases)}',
-            f"Give one of: {', '.join(sorted(bases))}." if bases else "Add it to bases.geojson.",
-            limit=", ".join(sorted(bases)),
-        )
+    _check_base(fields, base, bases)
     aircraft = Aircraft(
         call_sign=call_sign or "",
         class_id=class_id or "",
@@ -91,6 +85,24 @@ def _aircraft(
     _check_load(fields, aircraft.load_l, classes.get(class_id or ""))
     fields.rest()
     return aircraft if call_sign and class_id and base else None
+
+
+def _check_base(fields: Fields, base: str | None, bases: Collection[str] | None) -> None:
+    if base is None or (bases is not None and base in bases):
+        return
+    if bases is None:
+        fields.warning(
+            "base",
+            "There is no bases.geojson: where this base lies is unknown.",
+            "Add the file with this base in it.",
+        )
+        return
+    fields.error(
+        "base",
+        f'"{base}" is no base of bases.geojson.{suggestion(base, bases)}',
+        f"Give one of: {', '.join(sorted(bases))}." if bases else "Add it to bases.geojson.",
+        limit=", ".join(sorted(bases)),
+    )
 
 
 def _check_load(fields: Fields, load_l: float | None, kind: AircraftClass | None) -> None:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 __all__ = ["WGS84", "Collection", "Feature", "read_collection"]
 
 WGS84 = "EPSG:4326"
+_MOST_BITS = 1000
+"""Larger whole numbers do not fit a float."""
 _SINGLE = {"Point", "LineString", "Polygon"}
 _MAKE_MULTI: Mapping[str, Callable[[list[Any]], BaseGeometry]] = {
     "MultiPoint": MultiPoint,
@@ -224,10 +226,7 @@ def _positions(value: Any, least: int) -> NDArray[np.float64]:  # noqa: ANN401  
                 "coordinates",
                 str(position)[:60],
             )
-    try:
-        xy = np.array([position[:2] for position in value], dtype=np.float64)
-    except OverflowError:
-        xy = np.array([[np.inf, np.inf]])
+    xy = np.array([position[:2] for position in value], dtype=np.float64)
     if not np.isfinite(xy).all():
         bad = int(np.argmin(np.isfinite(xy).all(axis=1)))
         _refuse(f"Position {bad} is not finite.", "Write real numbers.", "coordinates", str(value[bad])[:60])
@@ -235,7 +234,9 @@ def _positions(value: Any, least: int) -> NDArray[np.float64]:  # noqa: ANN401  
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    if isinstance(value, int) and not isinstance(value, bool):
+        return value.bit_length() <= _MOST_BITS
+    return isinstance(value, float)
 
 
 def _place(xy: NDArray[np.float64]) -> str:

@@ -6,7 +6,7 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
-from wetline.store.files import read_text
+from wetline.store.files import read_text, remark_open_end
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,6 +25,7 @@ def read_toml(path: Path, complaints: Complaints) -> dict[str, Any] | None:
     text = read_text(path, complaints)
     if text is None:
         return None
+    remark_open_end(text, complaints)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

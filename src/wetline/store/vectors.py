@@ -60,12 +60,16 @@ class Surroundings:
 
 @dataclass(frozen=True, slots=True)
 class LayerKind(Generic[T]):
-    """How the rows of one layer become things: the shapes wanted, the shape's attribute, the maker."""
+    """How the rows of one layer become things: the shapes wanted, the shape's attribute, the maker.
+
+    `unique`: other files name these things, so that no name may stand twice.
+    """
 
     name: str
     shapes: tuple[str, ...]
     attribute: str
     make: Callable[[Fields, Any, str], T]
+    unique: bool = False
 
 
 def read_layer(
@@ -73,6 +77,7 @@ def read_layer(
 ) -> Layer[T]:
     """The features of one file, complaining of each that is not sound."""
     features: list[T] = []
+    rows: dict[str, int] = {}
     for feature in collection.features:
         shape = shape_on_grid(
             feature, collection.crs, around.projection, kind.shapes, complaints, terrain=around.terrain
@@ -82,6 +87,13 @@ def read_layer(
         parts = () if shape is None else parts_of(shape, kind.shapes)
         fields = Fields(feature.properties, complaints, row=feature.row, zone=around.zone)
         made = kind.make(fields, parts[0] if parts else shapely.Point(), f"{kind.name} {feature.row}")
+        if kind.unique and made.name in rows:
+            fields.error(
+                "name",
+                f"The name stands in row {rows[made.name]} too.",
+                "Give each its own: others call it by name.",
+            )
+        rows.setdefault(made.name, feature.row)
         fields.rest()
         for part in parts:
             change: dict[str, Any] = {kind.attribute: part}
@@ -199,7 +211,7 @@ def _road(fields: Fields, shape: Any, called: str) -> Road:  # noqa: ANN401  the
 
 
 WATER = LayerKind("water", ("Polygon", "MultiPolygon"), "polygon", _water)
-BASES = LayerKind("bases", ("Point",), "point", _base)
+BASES = LayerKind("bases", ("Point",), "point", _base, unique=True)
 HAZARDS = LayerKind("hazards", ("Point", "LineString", "MultiLineString", "Polygon"), "shape", _hazard)
 PEOPLE = LayerKind("people", ("Point", "LineString", "Polygon", "MultiPolygon"), "shape", _people)
 AVOID = LayerKind("avoid", ("Polygon", "MultiPolygon"), "polygon", _avoid)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.store.fields import Span, number_hint, parse_moment
-from wetline.store.files import read_text
+from wetline.store.files import read_text, remark_open_end
 from wetline.store.problems import suggestion
 from wetline.units import KM_PER_HOUR, KNOT
 from wetline.weather import Weather
@@ -104,12 +104,16 @@ def read_weather(path: Path, complaints: Complaints, *, zone: ZoneInfo | None = 
 
 
 def _sheet(text: str, complaints: Complaints) -> _Sheet | None:
+    remark_open_end(text, complaints)
     try:
         lines = [
             row for row in csv.reader(text.split("\n"), strict=True) if any(cell.strip() for cell in row)
         ]
     except csv.Error as error:
         complaints.error(f"The file is no table of cells: {error}.", "Mend its quotation marks.")
+        return None
+    if not lines:
+        complaints.error("The table holds no cell.", "Fill it, or take it out of the folder.")
         return None
     names = [name.strip().lower() for name in lines[0]]
     if len(names) == 1 and ";" in names[0]:
