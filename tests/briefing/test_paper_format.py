@@ -123,7 +123,7 @@ def test_slopes_round_to_the_side_of_safety() -> None:
 @pytest.mark.derived
 def test_metric_and_us_show_both_where_both_read_it() -> None:
     metric, us = replace(STYLE, units="metric"), replace(STYLE, units="us")
-    assert metric.height(45.72) == "45 m (150 ft)"
+    assert metric.height(45.72, "up") == "46 m (150 ft)"
     assert metric.knots(6.17) == "22 km/h (12 kt)"
     assert us.length(1930.0) == "6,330 ft (1,930 m)"
     assert us.volume(6000.0) == "1,590 US gal (6,000 L)"  # 6000 / 3.785411784 = 1585

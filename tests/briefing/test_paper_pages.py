@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from shapely.geometry import LineString
 
 from briefing import paper
 from briefing.pages import colour, letters, overlaps, printed, words
+from wetline import briefing as b
 from wetline.briefing import pdf_bytes, write_pack
 from wetline.errors import InputError
 
@@ -48,7 +52,16 @@ def unset() -> list[Any]:
         ground=None, wind=None, fronts=(), lanes=(), runs=(), dips=(), circuit_xy=None, answers=()
     )
     return list(
-        printed(paper.pack(paper.bare(), map=page, wind=None, variation_deg=None, exercise=False, place=None))
+        printed(
+            paper.pack(
+                replace(paper.bare(), changed=()),
+                map=page,
+                wind=None,
+                variation_deg=None,
+                exercise=False,
+                place=None,
+            )
+        )
     )
 
 
@@ -258,6 +271,29 @@ def test_people_without_room_in_the_drawing_are_named_beside_it(pages: list[Any]
 )  # fmt: skip
 def test_the_map_says(pages: list[Any], said: str) -> None:
     assert said in words(pages[0])
+
+
+def test_a_number_is_never_broken_across_lines() -> None:
+    """`1,43` at the end of a line and `0 ft` on the next reads as another height."""
+    page = printed(paper.pack(units="metric"))[1]
+    lines = page.get_textpage().get_text_range().split("\r\n")
+    assert any("(1,430 ft)" in line for line in lines)
+    broken = [
+        (x, y) for x, y in pairwise(lines) if re.search(r"[\d,]$", x) and re.match(r"\d[\d,]* (ft|m)\b", y)
+    ]
+    assert broken == []
+
+
+def test_every_state_of_line_and_the_crews_own_line_are_drawn() -> None:
+    ring = paper.fire_ring()
+    states: tuple[Any, ...] = ("secured", "wet", "drying", "burned_through", "retardant", "planned")
+    held = tuple(
+        b.HeldLine(state, ring[8 * i : 8 * i + 9], f"{state} line") for i, state in enumerate(states)
+    )
+    plain = pdf_bytes(paper.pack(map=paper.map_page(held_edge_xy=())))
+    page = paper.map_page(held_edge_xy=held, crews_line_xy=(LineString(ring[48:58]),))
+    assert len(pdf_bytes(paper.pack(map=page))) != len(plain)
+    assert overlaps(printed(paper.pack(map=page))[0]) == []
 
 
 def test_a_layer_that_is_not_there_is_not_known_on_the_map() -> None:

@@ -148,8 +148,9 @@ class Style:
         """`1,930 m`; US: `6,330 ft (1,930 m)`."""
         if length_m is None:
             return NOT_KNOWN
-        metres = f"{number(length_m, step_for(length_m), way)} m"
-        return f"{self.feet(length_m, way)} ({metres})" if self.units == "us" else metres
+        shown_m = rounded(length_m, step_for(length_m), way)
+        metres = f"{number(shown_m)} m"
+        return f"{self.feet(shown_m, way)} ({metres})" if self.units == "us" else metres
 
     def length_band(self, band: Band | None) -> str:
         """`115 m (95–130)`; one step for all three, so that they compare."""
@@ -173,11 +174,11 @@ class Style:
         return f"{number(height_m / u.FOOT, 10, way)} ft"
 
     def height(self, height_m: float | None, way: Way = "near") -> str:
-        """`150 ft`; metric: `45 m (150 ft)`: the cockpit's feet always stand on the sheet."""
+        """`150 ft`; metric: `46 m (150 ft)`: the cockpit's feet always stand on the sheet."""
         if height_m is None:
             return NOT_KNOWN
         feet = self.feet(height_m, way)
-        return f"{number(height_m, step_for(height_m), way)} m ({feet})" if self.units == "metric" else feet
+        return f"{number(height_m, 1, way)} m ({feet})" if self.units == "metric" else feet
 
     def tall(self, height_m: float) -> str:
         """`38 m`; US: `125 ft (38 m)`: a thing on the ground, rounded up."""

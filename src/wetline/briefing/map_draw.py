@@ -54,7 +54,7 @@ def off_map(
     layers: Layers,
     view: d.View,
     xy: tuple[float, float],
-    words: str,
+    words: tuple[str, ...],
     *,
     must: bool = False,
     sign: str | None = None,
@@ -71,7 +71,9 @@ def off_map(
     layers.items.append(d.arrow(x, y, toward))
     layers.spare(x, y)
     km = f"{float(np.hypot(*step)) / 1000:,.0f} km"
-    layers.labels.append(Label(lines=(f"{words}, {km}",), at=(x, y), rank=4, must=must, sign=sign, gap=8.0))
+    layers.labels.append(
+        Label(lines=(f"{words[0]}, {km}", *words[1:]), at=(x, y), rank=4, must=must, sign=sign, gap=8.0)
+    )
 
 
 def ground_layer(layers: Layers, ground: Ground, view: d.View, style: Style) -> None:
@@ -112,7 +114,7 @@ def _hazard(layers: Layers, hazard: Hazard, view: d.View, style: Style) -> None:
 def _base(layers: Layers, base: Base, view: d.View) -> None:
     xy = (float(base.point.x), float(base.point.y))
     if not view.holds(*xy):
-        off_map(layers, view, xy, f"Base {base.name}")
+        off_map(layers, view, xy, (f"Base {base.name}",))
         return
     x, y = view.one(*xy)
     square = [[x - 4.5, y - 4.5], [x + 4.5, y - 4.5], [x + 4.5, y + 4.5], [x - 4.5, y + 4.5]]
@@ -189,7 +191,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
     middle = ((lane.start_xy[0] + lane.end_xy[0]) / 2, (lane.start_xy[1] + lane.end_xy[1]) / 2)
     words = f"{lane.id} {style.bearing(lane.heading_true_deg)}, {style.length(lane.length_m, 'down')}"
     if not view.holds(*middle):
-        off_map(layers, view, middle, f"Lane {lane.id}")
+        off_map(layers, view, middle, (f"Lane {lane.id}",))
         return
     start, end = np.array(view.one(*lane.start_xy)), np.array(view.one(*lane.end_xy))
     step = end - start
@@ -229,7 +231,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
 
 def _dip(layers: Layers, dip: MapDip, view: d.View) -> None:
     if not view.holds(*dip.xy):
-        off_map(layers, view, dip.xy, f"Dip site {dip.id}")
+        off_map(layers, view, dip.xy, (f"Dip site {dip.id}",))
         return
     x, y = view.one(*dip.xy)
     turn = np.linspace(0, 2 * np.pi, 33)
@@ -326,9 +328,7 @@ def people_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> N
     for each in page.people:
         lines = _people_words(each, style)
         if not view.holds(*each.xy):
-            off_map(
-                layers, view, each.xy, ", ".join(lines[:2]), must=each.level != "clear", sign=SIGN[each.level]
-            )
+            off_map(layers, view, each.xy, lines, must=each.level != "clear", sign=SIGN[each.level])
             continue
         x, y = view.one(*each.xy)
         if each.kind in {"crew", "road_users", "camp"}:

@@ -81,7 +81,7 @@ def _about(pack: BriefPack, style: Style) -> list[str]:
     lines = [pack.place] if pack.place else []
     lines.append(style.moment(pack.made))
     sheets = ", ".join(str(s.number) for s in pack.sheets)
-    lines.append(f"Sheets {sheets}" if sheets else "No sheets")
+    lines.append(f"Sheet{'s' if len(pack.sheets) > 1 else ''} {sheets}" if sheets else "No sheets")
     if pack.version:
         lines.append(pack.version)
     return lines

@@ -85,7 +85,7 @@ def write_pack(pack: BriefPack, path: Path) -> None:
 
 def _foot_pt(pack: BriefPack) -> float:
     """Height [pt] of the foot of a sheet: the caution beside the page's number, on one line or more."""
-    number = text_width(f"Exercise. Sheet {max((s.number for s in pack.sheets), default=0)}, page 10 of 10")
+    number = text_width(f"Sheet {max((s.number for s in pack.sheets), default=0)}, page 9 of 9")
     lines = len(wrapped(pack.cautions[0], 190 / 25.4 * 72 - 9 - number, bold=True))
     return 7.5 + 12.75 * lines
 
