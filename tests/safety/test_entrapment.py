@@ -8,7 +8,7 @@ import pytest
 from safety.run_maker import GRID, NOW, X0, a_ground, layer, people
 from wetline.ground import Ground, Layer
 from wetline.model import shipped_limits
-from wetline.safety import Reach, arrival_times_s, check_entrapment, places_of, reaches
+from wetline.safety import Reach, arrival_times_s, cells_near, check_entrapment, places_of, reaches
 
 
 def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -18,9 +18,12 @@ def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.flo
     return np.maximum((x - X0) / speed_m_per_min * 60.0, 0.0)
 
 
-def when(ground: Ground, *speeds: float) -> tuple[Reach, ...]:
+def when(ground: Ground, *speeds: float, left_map: bool = True) -> tuple[Reach, ...]:
     places = places_of(ground)
-    return reaches(places, NOW, np.array([arrival_times_s(places, GRID, plane(s)) for s in speeds]))
+    cells = [cells_near(place, GRID) for place in places]
+    return reaches(
+        places, NOW, np.array([arrival_times_s(cells, plane(s)) for s in speeds]), left_map=left_map
+    )
 
 
 def found(
@@ -62,6 +65,14 @@ def test_the_time_of_a_straight_front_is_met_within_a_cell() -> None:
     minutes = (reach.time - NOW).total_seconds() / 60
     assert 100.0 - 2 * GRID.cell_m / 10.0 <= minutes <= 100.0
     assert reach.low is None
+
+
+@pytest.mark.practice
+def test_off_the_map_is_not_reached_while_the_fire_stays_on_it() -> None:
+    ground = a_ground(people=layer(people("Far", 90_000.0, 0.0)))
+    (reach,) = when(ground, 10.0, left_map=False)
+    assert reach.on_map
+    assert reach.time is None
 
 
 @pytest.mark.practice

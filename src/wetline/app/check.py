@@ -17,9 +17,7 @@ def check_incident(folder: Path) -> Answer:
     """Problems, layers present with their counts, layers absent. Exit code 2 only if a problem blocks."""
     found = check_folder(folder)
     answer = envelope(incident=folder.name, time=None)
-    answer["problems"] = [
-        {k: v for k in p.__dataclass_fields__ if (v := getattr(p, k)) is not None} for p in found.problems
-    ]
+    answer["problems"] = [p.given() for p in found.problems]
     answer["present"] = dict(found.present)
     answer["absent"] = list(found.absent)
     answer["exit_code"] = 2 if any(p.level == "error" for p in found.problems) else 0

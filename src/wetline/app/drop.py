@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from wetline.app.answer import Answer, envelope, number
 from wetline.drops import Release, pattern
+from wetline.drops import picture as draw_pattern
 from wetline.model import NotYet
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["drop_answer"]
 
 _NOT_YET = (
-    NotYet("picture", "no picture of the pattern is drawn yet"),
     NotYet("droplets", "the droplet model that checks the planning form is not built yet"),
     NotYet("user_table", "a user's own drop-test table is not read yet"),
 )
@@ -47,7 +47,7 @@ def drop_answer(
         incident=None,
         time=None,
         band="80 %, from the ranges in inputs",
-        not_yet=_NOT_YET if picture else _NOT_YET[1:],
+        not_yet=_NOT_YET,
     )
     size = result.pattern
     answer["pattern"] = {
@@ -71,6 +71,7 @@ def drop_answer(
     answer["findings"] = [_plain(finding) for finding in result.findings]
     answer["method"] = result.method
     if picture is not None:
-        answer["picture"] = None
+        draw_pattern(result, picture)
+        answer["picture"] = str(picture)
     answer["exit_code"] = 3 if any(f.level == "stop" for f in result.findings) else 0
     return answer

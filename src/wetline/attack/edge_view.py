@@ -24,6 +24,8 @@ Part = Literal["head", "left_flank", "right_flank", "heel", "finger", "spot", "i
 HEAD_WITHIN_DEG = 45.0
 HEEL_BEYOND_DEG = 135.0
 """Angle between the outward normal and the head's direction; common practice, no source."""
+SHORTEST_M = 30.0
+"""Shortest stretch that a load is laid on: one cell; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +146,19 @@ def first_free(
 def stretch_from(
     edge: EdgeView, usable: NDArray[np.bool_], *, segment: int, direction: int, want_m: float
 ) -> Stretch:
-    """Usable segments in a row from `segment` on, until `want_m` metres are covered."""
+    """Usable segments in a row from `segment` on, until `want_m` metres are covered.
+
+    A gap shorter than `SHORTEST_M` takes its neighbours in: no load is shorter, and its own width closes
+    what is left open.
+    """
     n = len(usable)
     order = (segment + direction * np.arange(n)) % n
     run_out = np.flatnonzero(~usable[order])
+    covered = np.cumsum(edge.length_m[order])
     longest = int(run_out[0]) if run_out.size else n
-    covered = np.cumsum(edge.length_m[order[:longest]])
-    count = min(int(np.searchsorted(covered, want_m - 0.5 * edge.length_m[order[0]])) + 1, longest)
+    least = min(int(np.searchsorted(covered, SHORTEST_M)) + 1, n)
+    wanted = int(np.searchsorted(covered, want_m - 0.5 * edge.length_m[order[0]])) + 1
+    count = max(min(wanted, longest), least)
     chosen = order[:count]
     first, last = (chosen[0], chosen[-1]) if direction > 0 else (chosen[-1], chosen[0])
     return Stretch(

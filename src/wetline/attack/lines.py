@@ -49,7 +49,8 @@ class LineTable:
         """The fewest loads of this kind that reach a level, with their line."""
         key = (load.class_id, load.agent, load.litres, level)
         if key not in self._stacks:
-            self._stacks[key] = stack_for(self.release(load), level)
+            most = int(self.limits.value("stack_loads_max"))
+            self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
         return self._stacks[key]
 
     def release(self, load: PlannedLoad) -> Release:

@@ -22,6 +22,7 @@ from wetline.safety import Reach, reaches
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from wetline.aircraft import AircraftClass
@@ -174,20 +175,20 @@ def make_plan(
         context.weather.at(context.now) if context.weather and context.weather.covers(context.now) else None
     )
     table = LineTable(context.limits, hour)
-    anchor, places = _anchor(scene), scene.places()
+    anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed)
 
     recorder = Recorder(scene, classes, context, table)
     setting = _setting(scene, day, table, context, anchor, None)
-    middle = _play(scene, setting, all_futures[0], hours_s, keep=True, recorder=recorder)
+    middle = _play(scene, setting, all_futures[0], hours_s, cells, keep=True, recorder=recorder)
     avoided = shapely.union_all(middle.outcome.avoided) if middle.outcome.avoided else None
     shared = _setting(scene, day, table, context, anchor, avoided)
 
     def play(future: Future) -> _Played:
-        return _play(scene, shared, future, hours_s, keep=False)
+        return _play(scene, shared, future, hours_s, cells, keep=False)
 
     varied = map_futures(play, all_futures[1:], workers=workers)
-    return _gather(scene, setting, anchor, recorder, middle, varied, hours_s, places_times=places)
+    return _gather(scene, setting, anchor, recorder, middle, varied, hours_s)
 
 
 def _play(
@@ -195,12 +196,13 @@ def _play(
     setting: RollSetting,
     future: Future,
     hours_s: Sequence[float],
+    place_cells: Sequence[NDArray[np.intp]],
     *,
     keep: bool,
     recorder: Recorder | None = None,
 ) -> _Played:
     fields = scene.fields(future.variation)
-    free = free_growth(scene, future.variation, hours_s, places=scene.places(), keep=keep, fields=fields)
+    free = free_growth(scene, future.variation, hours_s, place_cells=place_cells, keep=keep, fields=fields)
     front = scene.front(fields)
     outcome = roll(setting, future, front, fields, recorder)
     held = bool(outcome.samples) and outcome.samples[-1].open_m < 1.0
@@ -222,15 +224,13 @@ def _gather(
     middle: _Played,
     varied: Sequence[_Played],
     hours_s: Sequence[float],
-    *,
-    places_times: Sequence[object],
 ) -> AttackPlan:
     played = [middle, *varied]
     outcomes = [p.outcome for p in played]
     race = race_of(outcomes)
     held = sum(1 for p in varied if p.outcome.samples[-1].open_m < 1.0)
     contained = [p.outcome.contained for p in varied]
-    times = np.array([p.free.times_s for p in played]).reshape(len(played), len(places_times))
+    times = np.array([p.free.times_s for p in played])
     areas = np.array([p.free.area_m2 for p in played])
     return AttackPlan(
         scene=scene,
@@ -250,7 +250,9 @@ def _gather(
         drops=tuple(recorder.drops),
         held_back=tuple(recorder.held_back),
         idle=outcomes[0].loads_idle,
-        reached=reaches(scene.places(), scene.start, times),
+        reached=reaches(
+            scene.places(), scene.start, times, left_map=any(p.free.reached_edge for p in played)
+        ),
         hours_s=tuple(hours_s),
         free=middle.free,
         free_area_m2=tuple(band_of(float(areas[0, i]), areas[:, i].tolist()) for i in range(len(hours_s))),

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Literal
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from wetline.aircraft import AircraftClass
@@ -99,7 +100,7 @@ class Recorder:
             message = "a load was placed for which no line is known"
             raise SolverError(message)
         edge = placed.stretch.line(placed.edge.ring.xy)
-        line = edge[[0, -1]]
+        line = _chord(edge)
         time = self.scene.start + timedelta(seconds=placed.t_s)
         weather = self.context.weather
         hour = weather.at(time) if weather is not None and weather.covers(time) else None
@@ -118,7 +119,7 @@ class Recorder:
             speed_mps=release.speed_mps,
             refers_to=f"R{len(self.drops) + len(self.held_back) + 1}",
         )
-        return self._checked(placed, stack, release, geometry, edge_bend_m=_bend_m(edge))
+        return self._checked(placed, stack, release, geometry, edge_bend_m=_bend_m(edge, line))
 
     def _checked(
         self, placed: Placed, stack: Stack, release: Release, geometry: RunGeometry, *, edge_bend_m: float
@@ -201,7 +202,16 @@ def _offset(release: Release, heading_deg: float, line_m: float) -> tuple[float,
     return offset["right"], offset["along"] + 0.5 * line_m
 
 
-def _bend_m(edge: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
-    """How far [m] the edge leaves its chord."""
-    chord = shapely.LineString(edge[[0, -1]])
-    return float(shapely.distance(shapely.points(edge), chord).max())
+def _chord(edge: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The straight line of a load over a stretch of edge: its ends, or its longest span where it curls."""
+    ends = edge[[0, -1]]
+    apart = np.hypot(*(edge[:, None, :] - edge[None, :, :]).transpose(2, 0, 1))
+    first, last = np.unravel_index(int(np.argmax(apart)), apart.shape)
+    if np.hypot(*(ends[1] - ends[0])) >= 0.5 * apart[first, last]:
+        return ends
+    return edge[[min(first, last), max(first, last)]]
+
+
+def _bend_m(edge: NDArray[np.float64], line: NDArray[np.float64]) -> float:
+    """How far [m] the edge leaves the line."""
+    return float(shapely.distance(shapely.points(edge), shapely.LineString(line)).max())

@@ -12,7 +12,7 @@ import shapely
 from wetline.attack.edge_view import view
 from wetline.behaviour import Variation, fire_fields
 from wetline.growth import Front
-from wetline.safety import arrival_times_s, places_of
+from wetline.safety import arrival_times_s, cells_near, places_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,6 +70,10 @@ class Scene:
         """Whom and what the fire may reach."""
         return places_of(self.ground)
 
+    def place_cells(self) -> tuple[NDArray[np.intp], ...]:
+        """The window's cells at each place."""
+        return tuple(cells_near(place, self.window) for place in self.places())
+
 
 @dataclass(frozen=True, slots=True)
 class FreeGrowth:
@@ -91,7 +95,7 @@ def free_growth(
     variation: Variation,
     hours_s: Sequence[float],
     *,
-    places: Sequence[Place],
+    place_cells: Sequence[NDArray[np.intp]],
     keep: bool,
     fields: FireFields | None = None,
 ) -> FreeGrowth:
@@ -111,7 +115,7 @@ def free_growth(
     arrival = front.arrival_s
     return FreeGrowth(
         area_m2=np.array(areas),
-        times_s=arrival_times_s(places, scene.window, arrival),
+        times_s=arrival_times_s(place_cells, arrival),
         reached_edge=front.reached_edge,
         lines_xy=tuple(outlines),
         arrival_s=arrival if keep else None,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from wetline.ground import Ground
     from wetline.model import Limits
 
-__all__ = ["Place", "Reach", "arrival_times_s", "check_entrapment", "earliest_s", "places_of", "reaches"]
+__all__ = ["Place", "Reach", "arrival_times_s", "cells_near", "check_entrapment", "places_of", "reaches"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,38 +57,43 @@ def places_of(ground: Ground) -> tuple[Place, ...]:
     return (*people, *(Place(r.name, "road", r.line) for r in ground.roads))
 
 
-def earliest_s(shape: BaseGeometry, grid: Grid, arrival_s: NDArray[np.float64]) -> float:
-    """The earliest arrival [s] at a shape: the least over the cells within one cell of it.
+def cells_near(place: Place, grid: Grid) -> NDArray[np.intp]:
+    """Flat indices of the cells whose middles lie within one cell of a place; empty off the grid.
 
-    Returns inf if the fire does not come, NaN if no part of the shape lies on the grid.
+    One cell: half a cell either way, and the error of the shape itself.
     """
-    west, south, east, north = shapely.bounds(shape)
-    reach = grid.cell_m  # half a cell either way plus the shape's own error
+    west, south, east, north = shapely.bounds(place.shape)
+    reach = grid.cell_m
     _, rows, cols = grid.window(west - reach, south - reach, east + reach, north + reach)
     if rows.stop <= rows.start or cols.stop <= cols.start:
-        return float("nan")
-    part = arrival_s[rows, cols]
+        return np.empty(0, np.intp)
     row, col = np.mgrid[rows, cols]
     x, y = grid.xy(row.ravel(), col.ravel())
-    near = shapely.dwithin(shapely.points(x, y), shape, reach)
-    return float(part.ravel()[near].min()) if near.any() else float("nan")
+    shapely.prepare(place.shape)
+    near = shapely.dwithin(place.shape, shapely.points(x, y), reach)
+    return np.asarray((row.ravel() * grid.cols + col.ravel())[near], np.intp)
 
 
-def arrival_times_s(
-    places: Sequence[Place], grid: Grid, arrival_s: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Earliest arrival [s] at each place in one future, float64[n]."""
-    return np.array([earliest_s(place.shape, grid, arrival_s) for place in places])
+def arrival_times_s(cells: Sequence[NDArray[np.intp]], arrival_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Earliest arrival [s] at each place of `cells_near` in one future; NaN for a place off the grid."""
+    flat = arrival_s.ravel()
+    return np.array([flat[near].min() if near.size else np.nan for near in cells])
 
 
-def reaches(places: Sequence[Place], start: datetime, times_s: NDArray[np.float64]) -> tuple[Reach, ...]:
+def reaches(
+    places: Sequence[Place], start: datetime, times_s: NDArray[np.float64], *, left_map: bool
+) -> tuple[Reach, ...]:
     """When the fire reaches each place, soonest first.
 
     Parameters
     ----------
     times_s
-        float64[members, places], seconds after `start`; row 0 is the middle future.
+        float64[members, places], seconds after `start`; row 0 is the middle future; NaN off the map.
+    left_map
+        Whether the fire came to the map's edge in any future. If it did not, it reaches nothing beyond
+        it either; if it did, what lies beyond is unknown.
     """
+    times_s = times_s if left_map else np.where(np.isnan(times_s), np.inf, times_s)
     return tuple(sorted((_reach(p, start, times_s[:, i]) for i, p in enumerate(places)), key=_soonest))
 
 

@@ -1,0 +1,358 @@
+"""The plan, as an answer: the three answers first, then what they rest on."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.aircraft import aircraft_classes
+from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.circuits import circuits_of, day_of
+from wetline.app.layers import layers_of
+from wetline.app.plan_words import hurt_words, next_words, winning_words
+from wetline.app.situation import look, plan_the_day, waters_for
+from wetline.app.sizeup import reaches_of, scene_of
+from wetline.attack import make_plan
+from wetline.errors import OutsideRangeError
+from wetline.model import NotYet
+from wetline.safety import (
+    SafetyContext,
+    check_data,
+    check_entrapment,
+    check_follow_up,
+    check_supervision,
+    check_wires_on_leg,
+)
+from wetline.store import write_text_atomic
+from wetline.units import HECTARE, HOUR
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from wetline.app.situation import Situation, Waters
+    from wetline.attack import AttackPlan, HeldBack, RacePoint
+    from wetline.circuits import Day
+    from wetline.model import Band, DropRun, Finding
+
+__all__ = ["NOT_YET", "Planned", "plan_answer", "plan_of", "planned"]
+
+NOT_YET = (
+    NotYet("rejected", "one tactic is rolled out yet: heel, both flanks, direct; no others are compared"),
+    NotYet("secured_m", "crews' follow-up is not modelled yet: no wet line is counted as secured"),
+    NotYet("hold_chance", "line holds for its time; that it may fail at once is not drawn yet"),
+    NotYet("spotting", "spotting over the line is not modelled yet"),
+    NotYet("separation", "separation of classes over one target is kept by time alone yet"),
+    NotYet("log", "nothing is logged yet: no confirmation, look or refusal can release a drop"),
+    NotYet("next_load.metres_before_drying", "loads are not ranked by metres closed before they dry yet"),
+)
+_GRAVE = frozenset({"stop", "unknown"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A situation with its waters, day and plan; `attack` None, and `why`, where none could be made."""
+
+    situation: Situation
+    waters: Waters
+    day: Day
+    attack: AttackPlan | None
+    why: str | None
+    findings: tuple[Finding, ...]
+    entrapment: tuple[Finding, ...]
+    members: int
+    seed: int
+
+
+def _missing(situation: Situation, day: Day) -> str | None:
+    """Why the race cannot be told, if it cannot."""
+    incident = situation.incident
+    old = incident.limits.value("perimeter_old_min")
+    age = (situation.now - incident.now).total_seconds() / 60.0
+    if incident.weather is None or situation.hour is None:
+        return "no weather for this hour"
+    if not (incident.ground.fuel > 0).any():
+        return "no fuels"
+    if day.cut_off is None:
+        return "no cut-off: sunset is not known"
+    if day.cut_off <= situation.now:
+        return "the cut-off has passed"
+    if not day.circuits:
+        return "no aircraft has a circuit"
+    return f"the perimeter is {age:.0f} min old, over {old:.0f} min" if age > old else None
+
+
+def _hours_s(situation: Situation, cut_off: datetime) -> list[float]:
+    """Whole hours from now, and the cut-off, in seconds after the newest perimeter."""
+    start = situation.incident.now
+    now_s = (situation.now - start).total_seconds()
+    end_s = (cut_off - start).total_seconds()
+    hours = [now_s + HOUR * i for i in range(1, int((end_s - now_s) // HOUR) + 1)]
+    return [*hours, end_s] if not hours or end_s > hours[-1] + 1.0 else hours
+
+
+def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned:
+    """Read the folder, find water, fill the day, roll the tactic out, check everything.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        For a folder with problems, or a number of futures outside 0 to 1000.
+    """
+    if not 0 <= members <= 1000:
+        raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
+    situation = look(folder, at)
+    incident = situation.incident
+    waters = waters_for(situation, [a.class_id for a in incident.fleet])
+    day = plan_the_day(situation, waters)
+    context = SafetyContext(
+        ground=incident.ground,
+        weather=incident.weather,
+        limits=incident.limits,
+        now=situation.now,
+        cut_off=day.cut_off,
+    )
+    why = _missing(situation, day)
+    attack = None
+    if day.cut_off is not None and day.cut_off > situation.now and incident.weather is not None:
+        scene = scene_of(situation, look_until=day.cut_off, keep_until=day.cut_off + timedelta(hours=12))
+        hours_s = _hours_s(situation, day.cut_off)
+        attack = make_plan(
+            scene, day, aircraft_classes(), context, members=members, seed=seed, hours_s=hours_s
+        )
+    entrapment = (
+        ()
+        if attack is None
+        else check_entrapment(
+            attack.reached,
+            now=situation.now,
+            limits=incident.limits,
+            people_layer=incident.ground.people.present,
+        )
+    )
+    return Planned(
+        situation=situation,
+        waters=waters,
+        day=day,
+        attack=attack,
+        why=why,
+        findings=_plan_findings(situation, waters, day, context, attack),
+        entrapment=entrapment,
+        members=members,
+        seed=seed,
+    )
+
+
+def _plan_findings(
+    situation: Situation, waters: Waters, day: Day, context: SafetyContext, attack: AttackPlan | None
+) -> tuple[Finding, ...]:
+    incident = situation.incident
+    by_id = {source.id: source for source in waters.sources}
+    legs: list[Finding] = []
+    for circuit in day.circuits:
+        leg = np.array([by_id[circuit.source].position, situation.middle])
+        legs += check_wires_on_leg(circuit.aircraft, leg, context)
+    return (
+        *check_data(incident.ground, incident.weather, incident.fleet),
+        *check_supervision(incident.fleet),
+        *check_follow_up(incident.ground, attack.drops if attack else (), incident.limits),
+        *legs,
+        *(f for row in day.rows for f in row.findings if f.level in _GRAVE),
+        *day.findings,
+        *incident.limit_findings,
+    )
+
+
+def _spread(key: str, band: Band, digits: int = 0) -> Answer:
+    return {
+        key: number(band.middle, digits),
+        f"{key}_low": number(band.low, digits),
+        f"{key}_high": number(band.high, digits),
+    }
+
+
+def _race(plan: AttackPlan, points: Iterable[RacePoint]) -> list[Answer]:
+    return [
+        {
+            "time": iso(plan.scene.start + timedelta(seconds=p.t_s)),
+            **_spread("edge_m", p.edge),
+            **_spread("held_m", p.held),
+            **_spread("open_m", p.open),
+            "secured_m": None,
+            "barrier_m": number(p.barrier_m, 0),
+            "retardant_m": number(p.retardant_m, 0),
+            "wet_only_m": number(p.wet_only_m, 0),
+        }
+        for p in points
+    ]
+
+
+def _drop(run: DropRun, outside: Outside) -> Answer:
+    people = run.people
+    return {
+        "id": run.id,
+        "order": run.order,
+        "time": iso(run.time),
+        "aircraft": run.aircraft,
+        "class": run.class_id,
+        "source": run.source,
+        "edge_part": run.edge_part,
+        "position": outside.position(run.position),
+        "release_position": outside.position(run.release_position),
+        "run_heading_deg": outside.bearing(run.run_heading_deg),
+        "approach": outside.line(run.approach),
+        "line": outside.line(run.line),
+        "exit": outside.line(run.exit_path),
+        "height_above_canopy_m": number(run.height_above_canopy_m, 1),
+        "height_amsl_m": number(run.height_amsl_m, 0),
+        "speed_mps": number(run.speed_mps, 1),
+        "agent": run.agent,
+        "load_l": number(run.load_l, 0),
+        "coverage_level": run.coverage_level,
+        "coat": run.coat,
+        "coats": run.coats,
+        **_spread("line_m", run.line_m),
+        **_spread("hold_min", run.hold_min),
+        "drift_right_m": number(run.drift_right_m, 0),
+        "drift_along_m": number(run.drift_along_m, 0),
+        "flame_length_m": number(run.flame_length_m, 2),
+        "intensity_kw_per_m": number(run.intensity_kw_per_m, 0),
+        "people": {
+            "confirmed_by": people.confirmed_by if people else None,
+            "until": iso(people.until) if people else None,
+            "nearest_m": number(people.nearest_m, 0) if people else None,
+            "nearest_to": people.nearest_to if people else None,
+        },
+        "findings": outside.findings(run.findings),
+    }
+
+
+def _held_back(held: HeldBack, outside: Outside) -> Answer:
+    run = held.run
+    return {
+        "drop": run.id,
+        "time": iso(run.time),
+        "aircraft": run.aircraft,
+        "position": outside.position(run.position),
+        "edge_part": run.edge_part,
+        "line_m": number(run.line_m.middle, 0),
+        "findings": outside.findings(f for f in run.findings if f.level in _GRAVE),
+        "release": held.release,
+    }
+
+
+def plan_of(done: Planned) -> Answer:
+    """The whole plan as JSON-ready values."""
+    situation, attack = done.situation, done.attack
+    incident = situation.incident
+    outside = Outside(incident.ground.grid)
+    answer = envelope(
+        incident=incident.name,
+        time=situation.now,
+        seed=done.seed,
+        members=done.members,
+        cell_m=incident.ground.grid.cell_m,
+        band="80 % of all futures: wind, moisture, spread, circuit times, line per load, hold time, loads missed"
+        if done.members >= 4
+        else None,
+        not_yet=NOT_YET,
+    )
+    state = "unknown" if attack is None or done.why is not None else attack.state
+    answer["answers"] = {
+        "next_load": next_words(done),
+        "winning": state,
+        "winning_words": winning_words(done, state),
+        "hurt": hurt_words(done),
+    }
+    answer["tactic"] = {
+        "anchor": outside.position(attack.anchor) if attack else None,
+        "direction": "heel to head, both flanks",
+        "mode": "direct",
+        "stand_off_m": 0,
+        "agent": "as loaded",
+    }
+    answer |= _outcome(attack, done)
+    drops: Sequence[DropRun] = attack.drops if attack else ()
+    first = drops[0] if drops else None
+    answer["next_load"] = (
+        {"drop": first.id, "aircraft": first.aircraft, "time": iso(first.time)} if first else None
+    )
+    answer["drops"] = [_drop(run, outside) for run in drops]
+    answer["held_back"] = [_held_back(h, outside) for h in (attack.held_back if attack else ())]
+    answer["rejected"] = []
+    answer["reaches"] = reaches_of(attack.reached, outside) if attack else []
+    answer["circuits"] = circuits_of(done.day, outside)
+    answer["day"] = day_of(done.day, outside)
+    answer["cut_off"] = iso(done.day.cut_off)
+    answer["findings"] = outside.findings((*done.entrapment, *done.findings))
+    answer["exit_code"] = 3 if any(f.level == "stop" for f in done.entrapment) else 0
+    return answer
+
+
+def _outcome(attack: AttackPlan | None, done: Planned) -> Answer:
+    if attack is None:
+        keys = ("chance_of_holding", "chance_low", "chance_high", "chance_contained", "area_ha_at_cut_off",
+                "area_ha_low", "area_ha_high", "loads_needed", "loads_planned", "loads_needing_look")  # fmt: skip
+        return {**dict.fromkeys(keys), "race": [], "why_unknown": done.why}
+    area = attack.area_m2
+
+    def hectares(value: float | None) -> float | int | None:
+        return None if value is None else number(value / HECTARE, 1)
+
+    out: Answer = {
+        "chance_of_holding": number(attack.held / attack.of, 3) if attack.of else None,
+        "chance_low": number(attack.chance[0], 3),
+        "chance_high": number(attack.chance[1], 3),
+        "chance_contained": (
+            number(attack.contained / attack.of, 3) if attack.of and attack.contained is not None else None
+        ),
+        "chance_from": (
+            "modelled futures in which all planned loads fall, uncalibrated; the band is what so few "
+            "futures can tell (80 % score interval)"
+        ),
+        "held_in": f"{attack.held} of {attack.of} modelled futures, uncalibrated" if attack.of else None,
+        "area_ha_at_cut_off": hectares(area.middle),
+        "area_ha_low": hectares(area.low),
+        "area_ha_high": hectares(area.high),
+        "loads_needed": attack.loads_to_close,
+        "loads_planned": attack.loads_planned,
+        "loads_needing_look": attack.loads_look,
+        "loads_without_a_place": attack.idle,
+        "race": _race(attack, attack.race),
+        "reached_edge_of_map": attack.reached_edge,
+        "why_unknown": done.why,
+    }
+    if attack.open_again is not None:
+        at_s, length_m = attack.open_again
+        out["open_again"] = {
+            "time": iso(attack.scene.start + timedelta(seconds=at_s)),
+            "length_m": number(length_m, 0),
+        }
+    return out
+
+
+def plan_answer(folder: Path, *, out: Path | None, members: int, at: str | None, seed: int) -> Answer:
+    """The plan; with `out`, also written there as `plan.json` and map layers as GeoJSON.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        As `planned`.
+    """
+    began = time.perf_counter()
+    answer = plan_of(planned(folder, at=at, members=members, seed=seed))
+    if out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+        written = {k: v for k, v in answer.items() if k != "exit_code"}
+        files = [("plan", out / "plan.json", written), ("layers", out / "plan.geojson", layers_of(answer))]
+        for _, path, content in files:
+            write_text_atomic(path, json.dumps(content, ensure_ascii=False, allow_nan=False) + "\n")
+        answer["files"] = [{"kind": kind, "path": str(path)} for kind, path, _ in files]
+    answer["seconds"] = number(time.perf_counter() - began, 2)
+    return answer

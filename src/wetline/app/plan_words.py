@@ -1,0 +1,111 @@
+"""The three answers in words: where the next load goes, whether we are winning, who could be hurt."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from wetline.app.plan import Planned
+    from wetline.attack import AttackPlan
+    from wetline.model import Band, Finding
+
+__all__ = ["hurt_words", "next_words", "winning_words"]
+
+_STATE = {
+    "gaining": "Line gaining.",
+    "level": "Level.",
+    "losing": "Fire gaining.",
+    "closed": "Closed: no edge is open now.",
+}
+
+
+def _clock(done: Planned, time: datetime | None) -> str:
+    return "not known" if time is None else f"{time.astimezone(done.situation.incident.zone):%H:%M}"
+
+
+def _metres(value: float) -> str:
+    return f"{round(value, -1):,.0f} m"
+
+
+def _with_band(band: Band) -> str:
+    if band.low is None or band.high is None:
+        return _metres(band.middle)
+    return f"{_metres(band.middle)} ({round(band.low, -1):,.0f}–{round(band.high, -1):,.0f})"
+
+
+def next_words(done: Planned) -> str:
+    """Run, aircraft, time, metres, released or not."""
+    attack = done.attack
+    if attack is None or not attack.drops:
+        why = done.why or "every load planned has a stop against it or no edge to work on"
+        return f"No load can be placed: {why}."
+    run = attack.drops[0]
+    minutes = (run.time - done.situation.now).total_seconds() / 60.0
+    released = run.people is not None and run.people.confirmed_by is not None
+    standing = (
+        f"released: clear of people by {run.people.confirmed_by}"  # type: ignore[union-attr]
+        if released
+        else "not released: people not confirmed"
+    )
+    part = run.edge_part.replace("_", " ")
+    return (
+        f"{run.id} on the {part}, {run.aircraft} at {_clock(done, run.time)} (in {minutes:.0f} min), "
+        f"{_with_band(run.line_m)} of line; {standing}."
+    )
+
+
+def winning_words(done: Planned, state: str) -> str:
+    """State of the race, futures, and the line at cut-off."""
+    attack = done.attack
+    if attack is None or state == "unknown":
+        return f"Unknown: {done.why or 'too few futures to tell'}."
+    futures = f" Held in {attack.held} of {attack.of} modelled futures, uncalibrated." if attack.of else ""
+    return f"{_STATE[state]}{futures} {_at_cut_off(done, attack)}"
+
+
+def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
+    last = attack.race[-1]
+    words = (
+        f"At the cut-off {_clock(done, done.day.cut_off)}: edge {_metres(last.edge.middle)}, "
+        f"open {_with_band(last.open)}, retardant {_metres(last.retardant_m)}, "
+        f"only wet {_metres(last.wet_only_m)}."
+    )
+    if attack.open_again is not None:
+        again = attack.scene.start + timedelta(seconds=attack.open_again[0])
+        words += f" Wet line opens again from {_clock(done, again)} unless crews secure it."
+    return (
+        f"{words} Counts all {attack.loads_planned} planned loads, {attack.loads_look} of them from water "
+        "nobody has looked at today, none yet released."
+    )
+
+
+def hurt_words(done: Planned) -> str:
+    """The worst finding about people, and the nearest houses with their earliest time, always."""
+    attack = done.attack
+    if attack is None:
+        return f"Unknown: {done.why or 'the fire could not be grown'}. People are not confirmed anywhere."
+    first = [f.message for f in done.entrapment if f.level == "stop"] or [
+        f.message for f in done.entrapment if f.level == "caution"
+    ]
+    held = [f for h in attack.held_back for f in h.run.findings if f.code == "people" and f.level == "stop"]
+    parts = first[:2]
+    if held:
+        parts.append(_held(held))
+    houses = next((r for r in attack.reached if r.kind == "houses"), None)
+    if houses is None:
+        parts.append("No houses are given.")
+    elif houses.time is None and houses.low is None:
+        where = "not within the time modelled" if houses.on_map else "unknown, off the modelled ground"
+        parts.append(f"Nearest houses, {houses.name}: {where}.")
+    else:
+        parts.append(f"Nearest houses, {houses.name}: from {_clock(done, houses.low or houses.time)}.")
+    parts.append("Nobody is confirmed clear of any run.")
+    return " ".join(parts)
+
+
+def _held(stops: list[Finding]) -> str:
+    runs = len({f.refers_to for f in stops})
+    return f"{runs} run{'s' if runs > 1 else ''} held back: {stops[0].message}"

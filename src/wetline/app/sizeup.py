@@ -1,0 +1,221 @@
+"""Reading the fire, as an answer: its edge, the fastest run and why, fronts, whom it reaches."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+import shapely
+
+from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.situation import look
+from wetline.attack import free_growth, futures, map_futures, scene_round
+from wetline.attack.race import band_of
+from wetline.behaviour import explain
+from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.growth.edge import edge_length_m, edge_pieces, fastest_point
+from wetline.model import NotYet
+from wetline.safety import check_entrapment, reaches
+from wetline.units import HECTARE, HOUR
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from shapely.geometry import MultiPolygon, Polygon
+
+    from wetline.app.situation import Situation
+    from wetline.attack import FreeGrowth, Future, Scene
+    from wetline.growth.edge import EdgePiece
+    from wetline.safety import Reach
+
+__all__ = ["NOT_YET", "burnt_now", "edge_of", "fronts_of", "reaches_of", "scene_of", "size_up"]
+
+NOT_YET = (
+    NotYet("spotting_m", "spotting distance is not computed yet"),
+    NotYet("crown_fire", "crowning is not modelled yet: rates in timber are those of a surface fire"),
+    NotYet("wind_over_terrain", "the wind is the same over all the ground yet"),
+)
+
+
+def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime) -> Scene:
+    """The window round the fire with its weather.
+
+    Raises
+    ------
+    InputError
+        If there is no weather, or it does not cover the time asked for.
+    """
+    incident = situation.incident
+    if incident.weather is None:
+        problem = Problem(
+            message="there is no weather: how the fire spreads is unknown.",
+            mend="Put weather.csv with hourly weather into the folder.",
+            file="weather.csv",
+        )
+        raise InputError.of([problem])
+    try:
+        return scene_round(
+            incident.ground,
+            incident.weather,
+            incident.fire,
+            now=situation.now,
+            look_until=look_until,
+            keep_until=keep_until,
+        )
+    except LookupError as error:
+        problem = Problem(
+            message=f"{error}.", mend="Add hours to the weather, or look less far ahead.", file="weather.csv"
+        )
+        raise InputError.of([problem]) from error
+
+
+def burnt_now(scene: Scene) -> Polygon | MultiPolygon:
+    """The burnt area at the moment asked about: as drawn, or grown to it."""
+    if scene.now_s <= 0.0:
+        return scene.burnt
+    front = scene.front(scene.fields(futures(0, 0)[0].variation))
+    rings = [shapely.Polygon(ring.xy) for ring in front.trace()]
+    outer = [p for p in rings if p.exterior.is_ccw]
+    holes = [p for p in rings if not p.exterior.is_ccw]
+    grown = shapely.difference(shapely.union_all(outer), shapely.union_all(holes))
+    return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
+
+
+def edge_of(pieces: Sequence[EdgePiece], outside: Outside) -> list[Answer]:
+    """The pieces of the edge; rates are the fastest on each piece."""
+    return [
+        {
+            "id": piece.id,
+            "part": piece.part,
+            "length_m": number(piece.length_m, 0),
+            "rate_m_per_min": number(piece.rate_mps * 60.0, 2),
+            "mean_rate_m_per_min": number(piece.mean_rate_mps * 60.0, 2),
+            "flame_length_m": number(piece.flame_length_m, 2),
+            "intensity_kw_per_m": number(piece.intensity_kw_per_m, 0),
+            "attack": piece.attack,
+            "line": outside.line(piece.line),
+        }
+        for piece in pieces
+    ]
+
+
+def fronts_of(scene: Scene, hours_s: Sequence[float], played: Sequence[FreeGrowth]) -> list[Answer]:
+    """Burnt area by hour if nothing more is stopped, with its band."""
+    out = []
+    for i, t_s in enumerate(hours_s):
+        band = band_of(float(played[0].area_m2[i]), [float(p.area_m2[i]) for p in played])
+        out.append(
+            {
+                "time": iso(scene.start + timedelta(seconds=t_s)),
+                "area_ha": number(band.middle / HECTARE, 1),
+                "area_ha_low": number(None if band.low is None else band.low / HECTARE, 1),
+                "area_ha_high": number(None if band.high is None else band.high / HECTARE, 1),
+            }
+        )
+    return out
+
+
+def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
+    """Whom and what the fire reaches; times are null where it does not come within the time modelled."""
+    return [
+        {
+            "name": reach.name,
+            "kind": reach.kind,
+            "position": outside.position(reach.position),
+            "time": iso(reach.time),
+            "time_low": iso(reach.low),
+            "time_high": iso(reach.high),
+            "on_map": reach.on_map,
+        }
+        for reach in found
+    ]
+
+
+def _fastest(
+    situation: Situation, scene: Scene, burnt: Polygon | MultiPolygon, outside: Outside
+) -> Answer | None:
+    weather = situation.incident.weather
+    fields = scene.fields(futures(0, 0)[0].variation)
+    point = fastest_point(burnt, fields, scene.now_s)
+    if point is None or weather is None:
+        return None
+    x, y = point.position
+    east, north = np.sin(np.radians(point.toward_deg)), np.cos(np.radians(point.toward_deg))
+    half = scene.window.cell_m / 2
+    try:
+        why = explain(scene.ground, weather, situation.now, x + half * float(east), y + half * float(north))
+    except LookupError:
+        why = None
+    return {
+        "position": outside.position(point.position),
+        "toward_deg": outside.bearing(point.toward_deg),
+        "rate_m_per_min": number(point.rate_mps * 60.0, 2),
+        "intensity_kw_per_m": number(point.intensity_kw_per_m, 0),
+        "because": {
+            "wind_share": number(why.wind_share, 3) if why else None,
+            "slope_share": number(why.slope_share, 3) if why else None,
+            "fuel": f"{why.fuel_code} {why.fuel_name}" if why else None,
+            "moisture": number(why.dead_fine_pct, 1) if why else None,
+            "notes": list(why.notes) if why else [],
+        },
+    }
+
+
+def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: int) -> Answer:
+    """The edge now, where it runs fastest and why, hourly fronts, and whom it reaches.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        For a folder with problems, no weather, or hours outside 0 to 48.
+    """
+    if not 0.0 < hours <= 48.0:
+        raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h")
+    if not 0 <= members <= 1000:
+        raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
+    situation = look(folder, at)
+    end = situation.now + timedelta(hours=hours)
+    scene = scene_of(situation, look_until=end, keep_until=end)
+    outside = Outside(scene.window)
+    steps = [*np.arange(1.0, hours, 1.0), hours]
+    hours_s = [scene.now_s + HOUR * step for step in steps]
+    places, cells = scene.places(), scene.place_cells()
+
+    def play(future: Future) -> FreeGrowth:
+        return free_growth(scene, future.variation, hours_s, place_cells=cells, keep=False)
+
+    played = map_futures(play, futures(members, seed))
+    left_map = any(p.reached_edge for p in played)
+    found = reaches(places, scene.start, np.array([p.times_s for p in played]), left_map=left_map)
+    burnt = burnt_now(scene)
+    fields = scene.fields(futures(0, 0)[0].variation)
+    incident = situation.incident
+    answer = envelope(
+        incident=incident.name,
+        time=situation.now,
+        seed=seed,
+        members=members,
+        cell_m=scene.window.cell_m,
+        band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
+        not_yet=NOT_YET,
+    )
+    answer["area_ha"] = number(burnt.area / HECTARE, 1)
+    answer["perimeter_m"] = number(edge_length_m(burnt), 0)
+    answer["perimeter_drawn"] = iso(scene.start)
+    answer["edge"] = edge_of(edge_pieces(burnt, fields, scene.now_s), outside)
+    answer["fastest"] = _fastest(situation, scene, burnt, outside)
+    answer["fronts"] = fronts_of(scene, hours_s, played)
+    answer["reaches"] = reaches_of(found, outside)
+    answer["spotting_m"] = None
+    answer["reached_edge_of_map"] = left_map
+    answer["notes"] = list(fields.notes)
+    answer["unknown_cells"] = fields.unknown_cells
+    trapped = check_entrapment(
+        found, now=situation.now, limits=incident.limits, people_layer=incident.ground.people.present
+    )
+    answer["findings"] = outside.findings((*trapped, *incident.limit_findings))
+    answer["exit_code"] = 3 if any(f.level == "stop" for f in trapped) else 0
+    return answer

@@ -1,0 +1,173 @@
+"""Where to fill, as an answer: of an incident, best first, or of any water file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from wetline.aircraft import aircraft_classes
+from wetline.app.answer import Answer, Outside, envelope, number
+from wetline.app.situation import look, waters_for
+from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.model import NotYet
+from wetline.store import read_water_file
+from wetline.units import KNOT
+from wetline.water import lanes_of_file
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from wetline.app.situation import Situation
+    from wetline.ground import Base
+    from wetline.water import DipSite, FileLane, Lane
+
+__all__ = ["NOT_YET", "dip_of", "lane_of", "water_of_file", "water_of_incident"]
+
+NOT_YET = (
+    NotYet("swell", "swell and wave height are not read yet: waves always ask for a look"),
+    NotYet("looks", "looks at water are not logged yet: every water asks for one"),
+    NotYet("density_altitude", "fill run and climb are not lengthened for density altitude yet"),
+)
+
+
+def _knots(value: float | None) -> float | int | None:
+    return None if value is None else number(value / KNOT, 1)
+
+
+def lane_of(class_id: str, lane: Lane, outside: Outside) -> Answer:
+    """A scoop lane as flown."""
+    return {
+        "id": lane.id,
+        "class": class_id,
+        "water": lane.water,
+        "heading_deg": outside.bearing(lane.heading_deg),
+        "length_m": number(lane.length_m, 0),
+        "needed_m": number(lane.needed_m, 0),
+        "clear_m": number(lane.clear_m, 1),
+        "start": outside.position(lane.start),
+        "end": outside.position(lane.end),
+        "level": lane.level,
+        "headwind_kt": _knots(lane.headwind_mps),
+        "crosswind_kt": _knots(lane.crosswind_mps),
+        "approach_gradient_needed": number(lane.approach_gradient_needed, 3),
+        "climb_gradient_needed": number(lane.climb_gradient_needed, 3),
+        "climb_gradient_available": number(lane.climb_gradient_available, 3),
+        "depth_m": number(lane.depth_m, 1),
+        "surface_m": number(lane.surface_m, 1),
+        "findings": outside.findings(lane.findings),
+    }
+
+
+def dip_of(dip: DipSite, outside: Outside) -> Answer:
+    """A dip site."""
+    return {
+        "id": dip.id,
+        "water": dip.water,
+        "position": outside.position(dip.position),
+        "level": dip.level,
+        "clear_m": number(dip.clear_m, 0),
+        "depth_m": number(dip.depth_m, 1),
+        "depth_needed_m": number(dip.depth_needed_m, 1),
+        "surface_m": number(dip.surface_m, 1),
+        "findings": outside.findings(dip.findings),
+    }
+
+
+def _base(base: Base, outside: Outside) -> Answer:
+    return {
+        "name": base.name,
+        "kind": base.kind,
+        "position": outside.position((base.point.x, base.point.y)),
+        "elevation_m": number(base.elevation_m, 0),
+        "runway_m": number(base.runway_m, 0),
+        "agents": list(base.agents),
+        "pits": base.pits,
+    }
+
+
+def _classes(situation: Situation, class_id: str | None) -> list[str]:
+    if class_id is None:
+        return [a.class_id for a in situation.incident.fleet]
+    if class_id not in aircraft_classes():
+        problem = Problem(
+            message=f"{class_id!r} is no aircraft class.",
+            mend=f"Give one of {', '.join(aircraft_classes())}.",
+            field="class",
+            value=class_id,
+        )
+        raise InputError.of([problem])
+    return [class_id]
+
+
+def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> Answer:
+    """Lanes, dip sites and bases for an incident: usable first, then those that want a look, rejected last."""
+    situation = look(folder, at)
+    incident = situation.incident
+    waters = waters_for(situation, _classes(situation, class_id))
+    outside = Outside(incident.ground.grid)
+    answer = envelope(
+        incident=incident.name, time=situation.now, cell_m=incident.ground.grid.cell_m, not_yet=NOT_YET
+    )
+    answer["lanes"] = [lane_of(cls, lane, outside) for cls, lane in waters.lanes]
+    answer["dip_sites"] = [dip_of(dip, outside) for dip in waters.dips]
+    answer["bases"] = [_base(base, outside) for base in incident.ground.bases]
+    if not waters.lanes and not waters.dips:
+        answer["reason"] = (
+            "No water layer: put water.geojson into the folder."
+            if not incident.ground.water.present
+            else "No water within reach has straight water enough for this fleet."
+        )
+    return answer
+
+
+def _file_lane(lane: FileLane) -> Answer:
+    return {
+        "water": lane.water,
+        "heading_deg": lane.heading_deg,
+        "length_m": number(lane.length_m, 1),
+        "clear_m": number(lane.clear_m, 1),
+        "start": [round(v, 7) for v in lane.start],
+        "end": [round(v, 7) for v in lane.end],
+        "level": lane.level,
+        "depth_m": None,
+        "findings": [
+            {"code": f.code, "level": f.level, "effect": f.effect, "message": f.message, "source": f.source,
+             "refers_to": f.refers_to}
+            for f in lane.findings
+        ],
+    }  # fmt: skip
+
+
+def water_of_file(path: Path, *, length_m: float | None, clear_m: float | None, step_deg: float) -> Answer:
+    """The lanes of any water file; only its shores are known, so every lane is `unknown`.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        For a file that cannot be read, or lengths and steps that make no sense.
+    """
+    missing = [n for n, v in (("length_m", length_m), ("clear_m", clear_m)) if v is None]
+    if length_m is None or clear_m is None:
+        raise InputError.of(
+            [
+                Problem(message=f"{n} is not given.", mend=f"Give --{n.replace('_', '-')}.", field=n)
+                for n in missing
+            ]
+        )
+    for name, value, low, high, unit in (
+        ("length_m", length_m, 1.0, 50_000.0, "m"),
+        ("clear_m", clear_m, 0.5, 5_000.0, "m"),
+        ("step_deg", step_deg, 0.1, 90.0, "deg"),
+    ):
+        if not low <= value <= high:
+            raise OutsideRangeError(field=name, value=value, low=low, high=high, unit=unit)
+    waters = read_water_file(path)
+    found = lanes_of_file(list(waters), length_m=length_m, clear_m=clear_m, step_deg=step_deg)
+    answer = envelope(incident=None, time=None, not_yet=NOT_YET)
+    answer["lanes"] = [_file_lane(lane) for lane in found.lanes]
+    answer["dip_sites"] = []
+    answer["bases"] = []
+    answer["problems"] = [p.given() for p in (*waters.warnings, *found.problems)]
+    if not found.lanes:
+        answer["reason"] = found.reason
+        answer["nearest_miss_m"] = number(found.nearest_miss_m, 1)
+    return answer
