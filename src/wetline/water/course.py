@@ -161,7 +161,7 @@ def _profile(
     """Tops along the axis and four tracks beside it; over the lane's own water they are 0."""
     east, north = along(heading_deg)
     step_m = min(max(ground.grid.cell_m, _FINEST_M), _STEP_M)
-    s = np.arange(-APPROACH_M, length_m + CLIMB_M + step_m, step_m)
+    s = np.arange(-APPROACH_M, length_m + CLIMB_M + step_m, max(step_m / 2.0, _FINEST_M))
     across = np.linspace(-clear_m, clear_m, 1 + 2 * int(np.ceil(clear_m / step_m)))[:, None]
     x = start[0] + east * s + north * across
     y = start[1] + north * s - east * across

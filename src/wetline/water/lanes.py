@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     Area = Polygon | MultiPolygon
 
-__all__ = ["Mended", "Strip", "lanes_in", "longest_lane", "mended"]
+__all__ = ["Mended", "Strip", "check_asked", "lanes_in", "longest_lane", "mended"]
 
 SLACK_M = 1e-6
 """A strait exactly as wide as asked for is wide enough: the noise of coordinates in metres."""
@@ -98,7 +98,8 @@ def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float 
     InputError
         If the polygon is not valid: mend it first.
     """
-    _check(polygon, length_m, clear_m, step_deg)
+    check_asked(length_m, clear_m, step_deg)
+    _check_outline(polygon)
     headings = np.arange(0.0, 180.0, step_deg)
     rows, origin = _bands(polygon, headings, length_m, clear_m)
     strips = [_strip(row, headings, clear_m, origin) for row in rows]
@@ -113,7 +114,8 @@ def longest_lane(polygon: Area, *, clear_m: float, step_deg: float = 5.0) -> Str
     InputError
         As `lanes_in`.
     """
-    _check(polygon, _SHORTEST_M, clear_m, step_deg)
+    check_asked(_SHORTEST_M, clear_m, step_deg)
+    _check_outline(polygon)
     headings = np.arange(0.0, 180.0, step_deg)
     west, south, east, north = shapely.bounds(polygon)
     length_m = 0.9 * float(np.hypot(east - west, north - south))
@@ -128,19 +130,30 @@ def longest_lane(polygon: Area, *, clear_m: float, step_deg: float = 5.0) -> Str
         length_m *= 0.8
 
 
-def _check(polygon: Area, length_m: float, clear_m: float, step_deg: float) -> None:
+def check_asked(length_m: float, clear_m: float, step_deg: float) -> None:
+    """Refuse a length, a half-width or a step that no search stands for.
+
+    Raises
+    ------
+    OutsideRangeError
+        Naming the first that lies outside its range.
+    """
     for field, value in (("length_m", length_m), ("clear_m", clear_m)):
         if not _SHORTEST_M <= value <= _LONGEST_M:
             raise OutsideRangeError(field=field, value=value, low=_SHORTEST_M, high=_LONGEST_M, unit="m")
     if not 0.1 <= step_deg <= 180.0:
         raise OutsideRangeError(field="step_deg", value=step_deg, low=0.1, high=180.0, unit="deg")
-    if not shapely.is_valid(polygon) or not np.isfinite(shapely.get_coordinates(polygon)).all():
-        problem = Problem(
-            message="The water's outline is not valid.",
-            mend="Mend it with wetline.water.mended.",
-            value=shapely.is_valid_reason(polygon),
-        )
-        raise InputError.of([problem])
+
+
+def _check_outline(polygon: Area) -> None:
+    if shapely.is_valid(polygon) and np.isfinite(shapely.get_coordinates(polygon)).all():
+        return
+    problem = Problem(
+        message="The water's outline is not valid.",
+        mend="Mend it with wetline.water.mended.",
+        value=shapely.is_valid_reason(polygon),
+    )
+    raise InputError.of([problem])
 
 
 def _edges(polygon: Area) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

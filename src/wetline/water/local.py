@@ -17,7 +17,7 @@ import shapely
 from wetline.errors import Problem
 from wetline.model import Finding
 from wetline.water.found import FileLane, FoundLanes
-from wetline.water.lanes import lanes_in, longest_lane, mended
+from wetline.water.lanes import check_asked, lanes_in, longest_lane, mended
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -62,6 +62,7 @@ def lanes_of_file(
     OutsideRangeError
         If a length, a half-width or a step lies outside its range.
     """
+    check_asked(length_m, clear_m, step_deg)
     lanes: list[FileLane] = []
     problems: list[Problem] = []
     searched: list[tuple[Area, float]] = []
