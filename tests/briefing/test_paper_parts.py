@@ -88,6 +88,17 @@ def test_a_label_that_must_stand_off_gets_a_leader() -> None:
 
 
 @pytest.mark.behaviour
+def test_words_on_a_line_stay_on_it_or_are_dropped() -> None:
+    """An hour beside its front could be read for the next one."""
+    line = tuple((100.0 + 10 * i, 150.0) for i in range(20))
+    hour = Label(lines=("15:00",), at=line[0], also=line[1:], centred=True, sides=())
+    (placed,) = place([hour], BOUNDS, [Box(60, 100, 160, 200)])
+    middle = ((placed.box.left + placed.box.right) / 2, (placed.box.top + placed.box.bottom) / 2)
+    assert middle in [pytest.approx(point) for point in line]
+    assert place([hour], BOUNDS, [Box(0, 100, 400, 200)]) == []
+
+
+@pytest.mark.behaviour
 def test_the_look_task_comes_first_then_stop_blocks_looks_caution_noted() -> None:
     rows = findings_in_order(paper.findings())
     assert [word for _, word, _ in rows] == [

@@ -70,7 +70,7 @@ class Label:
 
     `sides`: where they may stand, best first. `gap`: free room between thing and words [pt].
     `also`: further points of the same thing that serve as well.
-    `centred`: the words may lie on the point itself. `sign`: a finding's glyph before the words.
+    `centred`: the words may lie on the points themselves. `sign`: a finding's glyph before the words.
     """
 
     lines: tuple[str, ...]
@@ -105,13 +105,18 @@ class Placed:
     leader: tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
-def _box(label: Label, at: tuple[float, float], side: str, gap: float) -> Box:
+def _box(label: Label, at: tuple[float, float], side: str, gap: float, bounds: Box) -> Box:
     width, height = label.size()
     dx, dy = _SIDES[side]
     x, y = at
     reach = gap if dx == 0 or dy == 0 else gap * 0.6
     left = x + dx * reach - (width if dx < 0 else width / 2 if dx == 0 else 0.0)
     top = y + dy * reach - (height if dy < 0 else height / 2 if dy == 0 else 0.0)
+    # At the edge of the page words slide along their thing rather than leave it.
+    if dy == 0:
+        top = min(max(top, bounds.top), bounds.bottom - height)
+    if dx == 0:
+        left = min(max(left, bounds.left), bounds.right - width)
     return Box(left, top, left + width, top + height)
 
 
@@ -127,24 +132,26 @@ class _Offer:
     box: Box
     cost: float
     led_from: tuple[float, float] | None = None
+    on_thing: bool = False
 
 
-def _offers(label: Label) -> Iterable[_Offer]:
+def _offers(label: Label, bounds: Box) -> Iterable[_Offer]:
     if label.centred:
         width, height = label.size()
-        x, y = label.at
-        yield _Offer(Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2), 0.0)
+        for further, (x, y) in enumerate((label.at, *label.also)):
+            box = Box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+            yield _Offer(box, 0.3 * further, on_thing=True)
     for further, at in enumerate((label.at, *label.also)):
         for order, side in enumerate(label.sides):
             cost = 1.0 + 0.3 * order + 0.4 * further
-            yield _Offer(_box(label, at, side, label.gap), cost)
-            yield _Offer(_box(label, at, side, label.gap + 8.0), cost + 4.0)
+            yield _Offer(_box(label, at, side, label.gap, bounds), cost)
+            yield _Offer(_box(label, at, side, label.gap + 8.0, bounds), cost + 4.0)
             if label.rank <= _LED_RANK:
-                yield _Offer(_box(label, at, side, label.gap + 22.0), cost + 15.0, at)
+                yield _Offer(_box(label, at, side, label.gap + 22.0, bounds), cost + 15.0, at)
     if label.must:
         for gap in np.arange(36.0, 700.0, 12.0):
             for side in ALL_SIDES:
-                yield _Offer(_box(label, label.at, side, float(gap)), float(gap), label.at)
+                yield _Offer(_box(label, label.at, side, float(gap), bounds), float(gap), label.at)
 
 
 def place(
@@ -160,13 +167,13 @@ def place(
     placed = []
     for label in sorted(labels, key=lambda each: (not each.must, each.rank)):
         best: tuple[float, _Offer] | None = None
-        for offer in _offers(label):
+        for offer in _offers(label, bounds):
             box = offer.box
             if best is not None and offer.cost >= best[0]:
                 continue
             if not box.inside(bounds) or any(box.meets(other) for other in busy):
                 continue
-            total = offer.cost + (0.1 if offer.cost == 0.0 else _INK_COST) * _on_ink(box, dots)
+            total = offer.cost + (0.1 if offer.on_thing else 1.0) * _INK_COST * _on_ink(box, dots)
             if best is None or total < best[0]:
                 best = (total, offer)
         if best is None:

@@ -129,10 +129,21 @@ def fire_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> Non
     for i, front in enumerate(sorted(page.fronts, key=lambda f: f.time)):
         lines = [p for each in front.lines_xy for p in view.lines(each)]
         layers.stroke(lines, (1.9, 1.6, 1.3, 1.3)[min(i, 3)], _FRONT_DASH[min(i, 3)])
-        at = _far_from(view, front.lines_xy, burnt)
-        if at is not None:
-            words = style.clock(front.time)
-            layers.labels.append(Label(lines=(words,), at=at, rank=5, bold=True, centred=True, gap=5.0))
+        spots = _far_from(view, front.lines_xy, burnt)
+        if spots:
+            # The hour stands on its own line or nowhere: beside it, it could be read for another.
+            words = (style.clock(front.time),)
+            layers.labels.append(
+                Label(
+                    lines=words,
+                    at=spots[0],
+                    also=tuple(spots[1:]),
+                    rank=5,
+                    bold=True,
+                    centred=True,
+                    sides=(),
+                )
+            )
     layers.items += d.area(view, page.burnt_xy, "burnt", width=0.9)
     layers.ink.append(_interior(view, burnt))
     for edge in page.open_edge_xy:
@@ -303,6 +314,7 @@ def _run(layers: Layers, run: MapRun, view: d.View, style: Style) -> None:
         Label(
             lines=tuple(words),
             at=at,
+            also=((x, y),),
             rank=1 + run.order,
             must=held or run.order == 1,
             bold_first=True,
@@ -410,12 +422,12 @@ def _on_line(view: d.View, line: NDArray[np.float64]) -> tuple[float, float] | N
 
 def _far_from(
     view: d.View, lines: tuple[NDArray[np.float64], ...], burnt: shapely.Geometry
-) -> tuple[float, float] | None:
-    """The visible point of a front that lies farthest from the burnt ground."""
+) -> list[tuple[float, float]]:
+    """Visible points [pt] of a front, those farthest from the burnt ground first."""
     points = [p for each in lines for p in d.pieces(each, view.window)]
     if not points:
-        return None
-    every = np.vstack([d.resampled(p, (view.east - view.west) / 200) for p in points])
+        return []
+    every = np.vstack([d.resampled(p, (view.east - view.west) / 100) for p in points])
     distance = shapely.distance(shapely.points(every), burnt)
-    x, y = view.one(*every[int(np.argmax(distance))])
-    return x, y
+    order = np.argsort(-distance, kind="stable")[:40]
+    return [view.one(float(x), float(y)) for x, y in every[order]]
