@@ -66,7 +66,7 @@ def errors(way: Way, length_to_width: float, toward_deg: float, cells: int = 120
 @pytest.mark.derived
 @WAYS
 @pytest.mark.parametrize("toward_deg", [0.0, 17.0, 45.0, 200.0])
-@pytest.mark.parametrize("length_to_width", [1.0, 1.5, 2.0, 3.0, 4.0])
+@pytest.mark.parametrize("length_to_width", [1.0, 1.5, 2.0, 3.0, 4.0, 6.0])
 def test_a_fire_from_a_point_is_an_ellipse(way: Way, length_to_width: float, toward_deg: float) -> None:
     error = errors(way, length_to_width, toward_deg)
     assert error.max() < 0.01

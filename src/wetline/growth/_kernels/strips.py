@@ -32,9 +32,11 @@ from wetline.growth._kernels.layout import (
 
 # Reordering of sums only: infinities keep their meaning.
 SUMS = {"contract", "reassoc", "arcp", "nsz"}
-STRIP_CELLS = 2.0  # a strip is this many cells of the fastest head deep
-SETTLED = 1e-5  # a time is settled when it moves by less than this part of a head cell
-FREE_UPDATES = 10  # after so many changes a time may only fall, so that the queue always ends
+SETTLED = 1e-4  # a time is settled when it moves by less than this part of a head cell
+FREE_UPDATES = 40  # after so many changes a time may only fall, so that the queue always ends
+BUCKETS = 1024  # of the queue, in order of work
+BUCKET_CELLS = 0.25  # least width of a bucket, and guessed step from cell to cell, as parts of a
+STEP_CELLS = 0.7
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
@@ -63,10 +65,24 @@ def _through_edge(u1, du, dt, g1, g2, a):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _evaluate(c, width, cells, lines, metric, direct, shifted, held):
+def _evaluate(
+    c,
+    width,
+    time,
+    slope_x,
+    slope_y,
+    source,
+    link,
+    cross_piece,
+    cross_at,
+    cross_reached,
+    piece_end,
+    metric,
+    direct,
+    shifted,
+    held,
+):
     """Time, slope and parents of one cell from its eight neighbours."""
-    time, slope_x, slope_y, source = cells[0], cells[1], cells[2], cells[3]
-    link, cross_piece, cross_at, cross_reached, piece_end = lines[0], lines[1], lines[2], lines[3], lines[4]
     a_c = np.float64(metric[c, 0])
     wx_c = np.float64(metric[c, 1])
     wy_c = np.float64(metric[c, 2])
@@ -142,46 +158,109 @@ def _look_ahead(a, w):
 
 
 @njit(cache=True, nogil=True)
-def _gather(cells, counts, metric, queue, t_end):
-    """Queue the trial cells that have something to tell by `t_end`."""
+def _push(c, u, order, following, scale):
+    """Put a cell at the end of the bucket of its `u`. Which bucket that is."""
+    b = int(min(max((u - scale[0]) / scale[1], 0.0), BUCKETS - 1.0))
+    following[c] = -1
+    if order[b] < 0:
+        order[b] = c
+    else:
+        following[order[BUCKETS + b]] = c
+    order[BUCKETS + b] = c
+    return b
+
+
+@njit(cache=True, nogil=True)
+def _gather(cells, counts, metric, order, following, scale, now, until):
+    """Queue the trial cells that have something to tell by `until`. How many they are.
+
+    The queue runs by u = T + w·x with the mean w: where w is uniform, u grows like an isotropic fire's
+    time, and no cell depends on a later one. T alone gives no such order on the flanks of an ellipse.
+    """
     time, told, queued, trial = cells[0], cells[6], cells[8], cells[9]
-    tail = 0
+    width = counts[WIDTH]
+    n = 0
+    wx = 0.0
+    wy = 0.0
+    speed = 0.0
     for i in range(counts[TRIALS]):
         c = trial[i]
         if told[c] == TOLD:
             continue
         if told[c] == WAITING:
             w = math.hypot(metric[c, 1], metric[c, 2])
-            if time[c] > t_end + _look_ahead(metric[c, 0], w):
+            if time[c] > until + _look_ahead(metric[c, 0], w):
                 continue
         queued[c] = 1
-        queue[tail] = c
-        tail += 1
-    return tail
+        n += 1
+        if metric[c, 0] < np.inf:
+            wx += metric[c, 1] / metric[c, 0]
+            wy += metric[c, 2] / metric[c, 0]
+            speed += 1.0 / metric[c, 0]
+    if n == 0:
+        return 0
+    wx /= speed
+    wy /= speed
+    least = np.inf
+    most = -np.inf
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        if queued[c]:
+            u = (time[c] if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
+            least = min(least, u)
+            most = max(most, u)
+    scale[0] = least - 2.0 * n / speed
+    scale[1] = max((most - least + 8.0 * n / speed) / BUCKETS, BUCKET_CELLS * n / speed)
+    scale[2] = wx
+    scale[3] = wy
+    order[:] = -1
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        if queued[c]:
+            u = (time[c] if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
+            _push(c, u, order, following, scale)
+    return n
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _relax(cells, lines, counts, metric, queue, tail, t_end, slot_start):
-    """Work the queue off: every cell whose neighbours changed is computed anew.
-
-    What was unburnt when the slot began burns no earlier: where rates jump from one hour to the next, a
-    rim time restated in the new metric is only as good as a cell, and must not run ahead from there.
-    """
+def _relax(cells, lines, counts, metric, order, following, scale, left, until):
+    """Work the queue off: every cell whose neighbours changed is computed anew."""
     time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
     updates, told, parents, queued, trial = cells[5], cells[6], cells[7], cells[8], cells[9]
+    link, cross_piece, cross_at, cross_reached, piece_end = lines
     width = counts[WIDTH]
-    mask = queue.size - 1
+    wx_mean = scale[2]
+    wy_mean = scale[3]
     direct = np.empty(8)
     shifted = np.empty(8)
     held = np.empty(8, np.uint8)
-    head = 0
-    while head < tail:
-        c = queue[head & mask]
-        head += 1
+    b = 0
+    while left > 0:
+        while order[b] < 0:
+            b += 1
+        c = order[b]
+        order[b] = following[c]
+        left -= 1
+        counts[EVALUATIONS] += 1
         queued[c] = 0
         old = time[c]
-        v, gx, gy, who = _evaluate(c, width, cells, lines, metric, direct, shifted, held)
-        v = max(v, slot_start)
+        v, gx, gy, who = _evaluate(
+            c,
+            width,
+            time,
+            slope_x,
+            slope_y,
+            source,
+            link,
+            cross_piece,
+            cross_at,
+            cross_reached,
+            piece_end,
+            metric,
+            direct,
+            shifted,
+            held,
+        )
         if status[c] == UNBURNT:
             status[c] = TRIAL
             trial[counts[TRIALS]] = c
@@ -202,13 +281,14 @@ def _relax(cells, lines, counts, metric, queue, tail, t_end, slot_start):
                 source[c] = np.inf
         else:
             v = old
-        if v > t_end + _look_ahead(a, w):
+        if v > until + _look_ahead(a, w):
             if change or told[c] == FORGOTTEN:
                 told[c] = WAITING
             continue
         if told_before and not change:
             continue
         told[c] = TOLD
+        u = v + wx_mean * (c % width) + wy_mean * (c // width) + STEP_CELLS * a
         for k in range(8):
             q = c + OY[k] * width + OX[k]
             if status[q] >= BURNT or queued[q]:
@@ -220,9 +300,9 @@ def _relax(cells, lines, counts, metric, queue, tail, t_end, slot_start):
                 if v - wx * OX[k] - wy * OY[k] + least * (0.9 if k & 1 else 0.65) > time[q]:
                     continue
             queued[q] = 1
-            queue[tail & mask] = q
-            tail += 1
-    counts[EVALUATIONS] += head
+            known = time[q] + wx_mean * (q % width) + wy_mean * (q // width)
+            b = min(b, _push(q, min(known, u), order, following, scale))
+            left += 1
 
 
 @njit(cache=True, nogil=True)
@@ -239,39 +319,27 @@ def _see_neighbours(c, width, status, walls, counts):
 
 
 @njit(cache=True, nogil=True)
-def _freeze(cells, counts, metric, t, slot_start):
-    """Cells reached by `t` are burnt. The depth of the next strip [s] and the next arrival."""
+def solve(cells, lines, counts, metric, following, now, until, slot_start):
+    """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes.
+
+    Cells reached by `until` are burnt and final. A cell unburnt when the slot began burns no earlier.
+    """
     time, status, trial, walls, arrival = cells[0], cells[4], cells[9], cells[10], cells[11]
+    order = np.empty(2 * BUCKETS, np.int32)
+    scale = np.empty(4)
+    left = _gather(cells, counts, metric, order, following, scale, now, until)
+    _relax(cells, lines, counts, metric, order, following, scale, left, until)
     left = 0
-    depth = np.inf
-    soonest = np.inf
     for i in range(counts[TRIALS]):
         c = trial[i]
-        if time[c] <= t:
+        if time[c] <= until:
             status[c] = BURNT
             arrival[c] = max(time[c], slot_start)
             _see_neighbours(c, counts[WIDTH], status, walls, counts)
         else:
             trial[left] = c
             left += 1
-            if time[c] < np.inf:
-                soonest = min(soonest, time[c])
-                depth = min(depth, metric[c, 0] - math.hypot(metric[c, 1], metric[c, 2]))
     counts[TRIALS] = left
-    return STRIP_CELLS * depth, soonest
-
-
-@njit(cache=True, nogil=True)
-def solve(cells, lines, counts, metric, queue, now, until, slot_start):
-    """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes."""
-    t = now
-    while True:
-        tail = _gather(cells, counts, metric, queue, t)
-        _relax(cells, lines, counts, metric, queue, tail, t, slot_start)
-        depth, soonest = _freeze(cells, counts, metric, t, slot_start)
-        if t >= until:
-            return
-        t = min(max(t, soonest) + depth, until)
 
 
 @njit(cache=True, nogil=True)
