@@ -28,14 +28,17 @@ if TYPE_CHECKING:
 
     from wetline.aircraft import AircraftClass, Quantity
     from wetline.ground import Ground, Water
-    from wetline.model import Limits
+    from wetline.model import Finding, Limits
+    from wetline.water.course import Course
     from wetline.water.lanes import Strip
+    from wetline.water.wires import Obstacle
     from wetline.weather import Hour
 
     Area = Polygon | MultiPolygon
 
 __all__ = ["lanes_for", "why_no_lane"]
 
+_FINER = 3.0
 _TRIED = 8  # ways of flying that are looked at closely, each water
 
 
@@ -62,7 +65,8 @@ def lanes_for(
     """Scoop lanes whose middle lies within `within_m` of `near` (x, y) [m], best first.
 
     Each lane is flown into the wind where the ways in and out allow it; every water gives at most
-    `per_water` lanes. `looked`: when a water was last looked at, by name; `at`: the moment planned
+    `per_water` lanes. Headings lie `step_deg` apart, a third of it in water that gives none.
+    `looked`: when a water was last looked at, by name; `at`: the moment planned
     for (default the hour's own). Without `hour` the wind is unknown, never calm.
 
     Raises
@@ -76,14 +80,8 @@ def lanes_for(
     circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
     groups: list[list[Lane]] = []
     for water, area, note in waters_within(ground, near, within_m):
-        scale = _scale(ground, area)
-        strips = lanes_in(
-            area,
-            length_m=needs.length.value * scale,
-            clear_m=needs.half_width.value * scale,
-            step_deg=step_deg,
-        )
-        strips = tuple(s for s in strips if math.dist(s.middle, near) <= within_m)
+        found = _strips(area, needs, _scale(ground, area), step_deg)
+        strips = [s for s in found if math.dist(s.middle, near) <= within_m]
         tried = [
             _lane(water, area, note, start, heading_deg, strip, needs, aircraft_class, circumstances)
             for start, heading_deg, strip in _ways_to_fly(strips, hour, aircraft_class)
@@ -116,7 +114,7 @@ def why_no_lane(
     longest_m = 0.0
     for _, area, _ in waters:
         scale = _scale(ground, area)
-        best = longest_lane(area, clear_m=needs.half_width.value * scale, step_deg=step_deg)
+        best = longest_lane(area, clear_m=needs.half_width.value * scale, step_deg=step_deg / _FINER)
         longest_m = max(longest_m, best.length_m / scale if best else 0.0)
     need_m = needs.length.value
     if longest_m >= need_m:
@@ -140,6 +138,21 @@ def _needs(cls: AircraftClass) -> _Needs:
         value=cls.fills if field == "fills" else None,
     )
     raise InputError.of([problem])
+
+
+def _strips(area: Area, needs: _Needs, scale: float, step_deg: float) -> tuple[Strip, ...]:
+    """Every band, `step_deg` apart; where there is none, the headings between are searched too."""
+    found: tuple[Strip, ...] = ()
+    for step in (step_deg, step_deg / _FINER):
+        found = lanes_in(
+            area,
+            length_m=needs.length.value * scale,
+            clear_m=needs.half_width.value * scale,
+            step_deg=step,
+        )
+        if found:
+            break
+    return found
 
 
 def _scale(ground: Ground, area: Area) -> float:
@@ -245,24 +258,9 @@ def _lane(
     )
     obstacles = obstacles_near(course, ground, limits)
     length_m = _geodesic_m(ground, start, end)
-    depth = cls.get("depth_needed_m")
     findings = (
-        *checks.check_closed(water, strip.middle),
-        *checks.check_ways(course, obstacles, limits),
-        *checks.check_wind(heading_deg, hour, cls),
-        checks.check_depth(
-            water,
-            depth.value if depth else None,
-            depth.source if depth else "the class's table",
-            circumstances,
-            strip.middle,
-        ),
-        checks.check_waves(water, circumstances, strip.middle),
-        *check_wires(course, obstacles, water, circumstances),
-        *checks.check_areas(course.path(), circumstances),
+        *_findings(water, strip.middle, course, obstacles, cls, circumstances),
         *checks.check_length(length_m, needs.length),
-        *checks.check_surface(course),
-        *checks.check_air(course.surface_m, circumstances),
         *check_outline(note),
     )
     wind = checks.wind_on(heading_deg, hour) if hour else (None, None)
@@ -287,6 +285,34 @@ def _lane(
         depth_m=water.depth_m,
         depth_date=water.depth_date,
         surface_m=course.surface_m,
+    )
+
+
+def _findings(
+    water: Water,
+    middle: tuple[float, float],
+    course: Course,
+    obstacles: tuple[Obstacle, ...],
+    cls: AircraftClass,
+    circumstances: Circumstances,
+) -> tuple[Finding, ...]:
+    depth = cls.get("depth_needed_m")
+    return (
+        *checks.check_closed(water, middle),
+        *checks.check_ways(course, obstacles, circumstances.limits),
+        *checks.check_wind(course.heading_deg, circumstances.hour, cls),
+        checks.check_depth(
+            water,
+            depth.value if depth else None,
+            depth.source if depth else "the class's table",
+            circumstances,
+            middle,
+        ),
+        checks.check_waves(water, circumstances, middle),
+        *check_wires(course, obstacles, water, circumstances),
+        *checks.check_areas(course.path(), circumstances),
+        *checks.check_surface(course),
+        *checks.check_air(course.surface_m, circumstances),
     )
 
 
