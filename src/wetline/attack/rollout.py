@@ -160,8 +160,10 @@ def sample(front: Front, fields: FireFields, t_s: float) -> Sample:
     return Sample(t_s, edge_m, held_m, barrier_m, retardant_m)
 
 
-def _usable(edge: EdgeView, t_s: float, setting: RollSetting, walk: _Walk) -> NDArray[np.bool_]:
-    usable = (edge.held_until_s < t_s + REFRESH_S) & (edge.intensity_kw_per_m <= setting.intensity_max)
+def _usable(edge: EdgeView, load: PlannedLoad, setting: RollSetting, walk: _Walk) -> NDArray[np.bool_]:
+    """Where a load does good: what is free or dries soon; for retardant also what is only wet."""
+    lasts_s = RETARDANT_S / 2 if load.agent == "retardant" else REFRESH_S
+    usable = (edge.held_until_s < load.t_s + lasts_s) & (edge.intensity_kw_per_m <= setting.intensity_max)
     for area in (setting.forbidden, *walk.avoid):
         if area is not None and usable.any():
             usable &= ~shapely.contains_xy(area, edge.mid[:, 0], edge.mid[:, 1])
@@ -180,7 +182,7 @@ def _place(
 ) -> Placed | None:
     """The stretch for a load: first free edge from the anchor, flanks in turn, spots after the fire."""
     for number, edge in enumerate(_rings(front, fields, load.t_s)):
-        usable = _usable(edge, load.t_s, setting, walk)
+        usable = _usable(edge, load, setting, walk)
         if not usable.any():
             continue
         start = _anchor_vertex(edge, setting.anchor, main=number == 0)

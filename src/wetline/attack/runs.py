@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+import shapely.ops
 
 from wetline.attack.rollout import NOT_NOW
 from wetline.behaviour import flame_length_m
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from wetline.attack.rollout import Placed
     from wetline.attack.scene import Scene
     from wetline.circuits import RunGeometry
-    from wetline.drops import Release, Stack
+    from wetline.drops import DropResult, Release, Stack
     from wetline.safety import SafetyContext
     from wetline.weather import Hour
 
@@ -41,6 +42,9 @@ __all__ = ["HeldBack", "Recorder"]
 _OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight", "intensity"})
 _AVOID_M = 15.0
 """Half-width [m] of edge that a held-back run keeps other loads from; half a cell of 30 m."""
+_EXIT_M = 1_000.0
+"""The exit within which people and wires count: low, and the load may still be aboard after a failed
+gate; the climb-out itself is judged over its whole way. Common practice, no source."""
 _WORDS = {
     "people": "only when the people have moved and their new place is reported",
     "wire": "only another run that keeps the distance",
@@ -74,15 +78,13 @@ class Recorder:
     table: LineTable
     drops: list[DropRun] = field(default_factory=list)
     held_back: list[HeldBack] = field(default_factory=list)
+    _patterns: dict[Release, DropResult] = field(default_factory=dict)
 
     def __call__(self, placed: Placed) -> BaseGeometry | None:
         """None lets the load fall; else the edge to keep away from, or `NOT_NOW`."""
-        ways: tuple[Way, ...] = ("best", "reversed", "as_given")
-        run = self.run(placed, "best")
-        for way in ways[1:]:
-            if not is_stopped(run):
-                break
-            other = self.run(placed, way)
+        run, turned = self.run(placed, "best")
+        if is_stopped(run):
+            other, _ = self.run(placed, "as_given" if turned else "reversed")
             run = run if is_stopped(other) else other
         if not is_stopped(run):
             self.drops.append(run)
@@ -93,8 +95,8 @@ class Recorder:
             return NOT_NOW
         return shapely.LineString(placed.stretch.line(placed.edge.ring.xy)).buffer(_AVOID_M)
 
-    def run(self, placed: Placed, way: Way) -> DropRun:
-        """The run of one load with all its findings."""
+    def run(self, placed: Placed, way: Way) -> tuple[DropRun, bool]:
+        """The run of one load with all its findings, and whether it goes against the walk."""
         stack = self.table.stack(placed.load, placed.option.level)
         if stack is None:
             message = "a load was placed for which no line is known"
@@ -115,11 +117,12 @@ class Recorder:
             height_m=height_m,
             limits=self.context.limits,
             direction=way,
-            release_offset=lambda heading: _offset(release, heading, placed.stretch.length_m),
+            release_offset=lambda heading: self._offset(release, heading, placed.stretch.length_m),
             speed_mps=release.speed_mps,
             refers_to=f"R{len(self.drops) + len(self.held_back) + 1}",
         )
-        return self._checked(placed, stack, release, geometry, edge_bend_m=_bend_m(edge, line))
+        run = self._checked(placed, stack, release, geometry, edge_bend_m=_bend_m(edge, line))
+        return run, geometry.reversed_line
 
     def _checked(
         self, placed: Placed, stack: Stack, release: Release, geometry: RunGeometry, *, edge_bend_m: float
@@ -128,7 +131,7 @@ class Recorder:
         limits, option = self.context.limits, placed.option
         middle = placed.stretch.middle
         intensity = float(placed.edge.intensity_kw_per_m[middle])
-        fallen = pattern(replace(release, heading_deg=geometry.run_heading_deg), limits)
+        fallen = self._fallen(release, geometry.run_heading_deg)
         wet = hold(option.level * COVERAGE_LEVEL, intensity, stack.half_width_m, placed.load.agent, limits)
         position = geometry.line.mean(axis=0)
         drop_findings = tuple(replace(f, refers_to=f"R{order}") for f in fallen.findings if f.code != "wind")
@@ -146,7 +149,7 @@ class Recorder:
             run_heading_deg=geometry.run_heading_deg,
             line=geometry.line,
             approach=geometry.approach,
-            exit_path=geometry.exit_path,
+            exit_path=_first(geometry.exit_path, _EXIT_M),
             height_above_canopy_m=geometry.height_above_canopy_m,
             height_amsl_m=geometry.height_amsl_m,
             speed_mps=geometry.speed_mps,
@@ -165,6 +168,19 @@ class Recorder:
             findings=(*geometry.findings, *drop_findings),
         )
         return check_run(run, self.context)
+
+    def _fallen(self, release: Release, heading_deg: float) -> DropResult:
+        """The pattern of a load, looked up to the nearest 5° of heading: under 2 m of drift."""
+        heading = None if release.wind_mps is None else 5.0 * round(heading_deg / 5.0) % 360.0
+        turned = replace(release, heading_deg=heading)
+        if turned not in self._patterns:
+            self._patterns[turned] = pattern(turned, self.context.limits)
+        return self._patterns[turned]
+
+    def _offset(self, release: Release, heading_deg: float, line_m: float) -> tuple[float, float]:
+        """Right and along from the start of the line to the release: the pattern's middle on the line's."""
+        offset = self._fallen(release, heading_deg).release_offset_m
+        return offset["right"], offset["along"] + 0.5 * line_m
 
 
 def _hottest(placed: Placed) -> int:
@@ -195,11 +211,10 @@ def _at_hour(release: Release, hour: Hour | None) -> Release:
     )
 
 
-def _offset(release: Release, heading_deg: float, line_m: float) -> tuple[float, float]:
-    """Right and along from the start of the line to the release: the pattern's middle on the line's."""
-    heading = None if release.wind_mps is None else heading_deg
-    offset = pattern(replace(release, heading_deg=heading)).release_offset_m
-    return offset["right"], offset["along"] + 0.5 * line_m
+def _first(path: NDArray[np.float64], metres: float) -> NDArray[np.float64]:
+    """The first metres of a path."""
+    part = shapely.ops.substring(shapely.LineString(path), 0.0, metres)
+    return np.asarray(part.coords, float)
 
 
 def _chord(edge: NDArray[np.float64]) -> NDArray[np.float64]:

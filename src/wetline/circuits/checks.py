@@ -187,6 +187,37 @@ def daylight_findings(
     )
 
 
+def run_exit_finding(
+    needed: float | None,
+    cls: AircraftClass,
+    limits: Limits,
+    *,
+    speed_mps: float,
+    refers_to: str,
+    position: tuple[float, float] | None = None,
+) -> Finding:
+    """The climb that a run's way out asks for against the class's own climb at full load and drop speed.
+
+    Over the middle of the class is a stop, over its low end a caution. A class whose climb is not known
+    is held to the limit of a lane's climb-out.
+    """
+    what, climb = "Climb-out at full load", cls.get("climb_fpm")
+    if needed is None or climb is None:
+        return terrain_exit_finding(needed, limits, what=what, refers_to=refers_to, position=position)
+    most = climb.si() / speed_mps
+    least = most if climb.low is None else climb.si(climb.low) / speed_mps
+    return Finding(
+        code="terrain_exit",
+        level="stop" if needed > most else "caution" if needed > least else "clear",
+        message=f"{what}: {needed * 100:.1f} % needed, the class climbs {most * 100:.1f} % (low end {least * 100:.1f} %).",
+        source=climb.source,
+        refers_to=refers_to,
+        position=position,
+        limit=f"{most:.3f} m/m",
+        value=f"{needed:.3f} m/m",
+    )
+
+
 def terrain_exit_finding(
     needed: float | None,
     limits: Limits,

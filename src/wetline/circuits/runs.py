@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 import numpy as np
 
 from wetline import units
-from wetline.circuits.checks import terrain_exit_finding
+from wetline.circuits.checks import run_exit_finding, terrain_exit_finding
 from wetline.circuits.spread import quantity_of
 from wetline.circuits.way_out import Relief, Turn, turn_radius_m, way_out
 from wetline.errors import InputError, OutsideRangeError, Problem
@@ -148,10 +148,11 @@ def _candidate(
     approach_needed, _ = relief.climb(approach[::-1], under.top_m)
     headwind, crosswind = _wind(hour, heading)
     findings = (
-        terrain_exit_finding(
+        run_exit_finding(
             exit_needed,
+            cls,
             limits,
-            what="Climb-out at full load",
+            speed_mps=speed_mps,
             refers_to=refers_to,
             position=(float(last[0]), float(last[1])),
         ),
@@ -160,7 +161,7 @@ def _candidate(
             limits,
             what="Descent on the approach",
             refers_to=refers_to,
-            limit_name="approach_gradient_available",
+            limit_name="descent_gradient_available",
             position=(float(release[0]), float(release[1])),
         ),
     )

@@ -70,7 +70,10 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
         )
         return (unknown,)
     area = pattern_area(run)
-    near = [(float(shapely.distance(w.polygon, area)), w) for w in context.ground.water]
+    waters = context.ground.water.features
+    tree = shapely.STRtree([w.polygon for w in waters])
+    close = sorted(tree.query(area, predicate="dwithin", distance=limit.value))
+    near = [(float(shapely.distance(waters[i].polygon, area)), waters[i]) for i in close]
     out = [
         Finding.against(
             limit,
