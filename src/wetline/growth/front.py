@@ -278,14 +278,13 @@ class Front:
         self._now_s = until_s
 
     def _change_weather(self) -> None:
-        from wetline.growth._kernels.strips import hand_over  # noqa: PLC0415  numba loads late
+        from wetline.growth._kernels.lines import hand_over  # noqa: PLC0415  numba loads late
 
-        state = self._state
+        state, old = self._state, self._metric.slot(self._slot)
         self._move_on(1, int(state.counts[layout.CROSSINGS]))
         self._slot += 1
         self._slot_start_s = self._now_s
-        before, after = self._metric.slot(self._slot - 1), self._metric.slot(self._slot)
-        hand_over(state.cells, state.counts, before, after, self._now_s)
+        hand_over(state.cells, state.lines, state.counts, old, self._metric.slot(self._slot), self._now_s)
 
     def _move_on(self, first: int, last: int) -> None:
         from wetline.growth._kernels.lines import move_on  # noqa: PLC0415  numba loads late

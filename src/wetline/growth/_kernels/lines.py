@@ -4,6 +4,8 @@ A crossing blocks one link at a fraction of its length until its piece of line d
 comes to it waits there, then goes on from there. Units and layout: `layout`.
 """
 
+import math
+
 import numpy as np
 from numba import njit
 
@@ -11,11 +13,14 @@ from wetline.growth._kernels.layout import (
     AT_EDGE,
     BURNT,
     CROSSINGS,
+    FORGOTTEN,
     LENGTH,
     OUTSIDE,
     OX,
     OY,
     TRIALS,
+    UNBURNT,
+    WAITING,
     WALL,
     WALLS,
     WIDTH,
@@ -37,13 +42,14 @@ def _number(y, k, width):
 
 
 @njit(cache=True, nogil=True)
-def _cost(y, k, width, metric):
-    """Time [s] straight along a link; inf beside a wall."""
+def _cost_to(part, y, k, width, metric):
+    """Time [s] straight from cell `y` to a part of the link in direction `k`: half is in either cell."""
     x = y + OY[k] * width + OX[k]
-    a = 0.5 * (np.float64(metric[y, 0]) + np.float64(metric[x, 0]))
-    wx = 0.5 * (np.float64(metric[y, 1]) + np.float64(metric[x, 1]))
-    wy = 0.5 * (np.float64(metric[y, 2]) + np.float64(metric[x, 2]))
-    return a * LENGTH[k] - wx * OX[k] - wy * OY[k]
+    here = metric[y, 0] * LENGTH[k] - metric[y, 1] * OX[k] - metric[y, 2] * OY[k]
+    there = metric[x, 0] * LENGTH[k] - metric[x, 1] * OX[k] - metric[x, 2] * OY[k]
+    if part <= 0.5:
+        return part * here
+    return 0.5 * here + (part - 0.5) * there
 
 
 @njit(cache=True, nogil=True)
@@ -53,10 +59,12 @@ def _squeezed(y, k, width, status):
 
 
 @njit(cache=True, nogil=True)
-def _waits(i, k, cost, time_y, lines):
+def _waits(i, y, k, width, cells, lines, metric):
     """Whether fire on its way along a link stands, or stood, at the crossing `i`; where that is."""
     at = np.float64(lines[2][i]) if k < 4 else 1.0 - lines[2][i]
-    return lines[3][i] or time_y + at * cost < lines[4][lines[1][i]], at
+    if lines[3][i]:
+        return True, at
+    return cells[0][y] + _cost_to(at, y, k, width, metric) < lines[4][lines[1][i]], at
 
 
 @njit(cache=True, nogil=True)
@@ -66,20 +74,21 @@ def _front_at(y, k, width, cells, lines, metric, t):
     x = y + OY[k] * width + OX[k]
     if status[x] >= WALL:
         return 0.5
-    cost = _cost(y, k, width, metric)
+    cost = _cost_to(1.0, y, k, width, metric)
     along = max(cells[1][y] * OX[k] + cells[2][y] * OY[k], SLOWEST * cost)
     ahead = time[x] - time[y]
     part = (t - time[y]) / (ahead if 0.0 < ahead < np.inf else along)
     i = lines[0][_number(y, k, width)]
     if i > 0:
         end = lines[4][lines[1][i]]
-        waits, at = _waits(i, k, cost, time[y], lines)
+        waits, at = _waits(i, y, k, width, cells, lines, metric)
         if waits and t < end:
             part = at if lines[3][i] else min(at, (t - time[y]) / along)
         elif waits:
             rest = time[x] - end
-            step = (1.0 - at) * cost
-            part = at + (1.0 - at) * (t - end) / (rest if 0.0 < rest < np.inf else step)
+            if not 0.0 < rest < np.inf:
+                rest = cost - _cost_to(at, y, k, width, metric)
+            part = at + (1.0 - at) * (t - end) / max(rest, 1e-9)
     return min(max(part, NEAREST), 1.0 - NEAREST)
 
 
@@ -214,10 +223,98 @@ def move_on(first, last, piece, now, cells, lines, cross_link, counts, metric):
             continue
         if status[x] == BURNT:
             y, x, k = x, y, k + 4
-        waits, _ = _waits(i, k, _cost(y, k, width, metric), cells[0][y], lines)
+        waits, _ = _waits(i, y, k, width, cells, lines, metric)
         if waits:
             at = _front_at(y, k, width, cells, lines, metric, now)
             _cross(number, piece, at if k < 4 else 1.0 - at, 1, lines, cross_link, counts)
+
+
+@njit(cache=True, nogil=True)
+def _slowness(metric, c, nx, ny):
+    """Seconds per cell at right angles to an edge with outward normal n: |p n + w| = a."""
+    a = np.float64(metric[c, 0])
+    wx = np.float64(metric[c, 1])
+    wy = np.float64(metric[c, 2])
+    wn = wx * nx + wy * ny
+    return math.sqrt(max(wn * wn + a * a - wx * wx - wy * wy, 0.0)) - wn
+
+
+@njit(cache=True, nogil=True)
+def _to_front(y, width, t, cells, lines, old, new):
+    """Time [s] from burnt cell `y` to the front at `t` by the `new` metric, and the slope with it.
+
+    The least of two: at right angles to the edge, straight as far as `y` can tell, each part of the way
+    timed with the cell it is in; and along the links to unburnt neighbours, to where the front is on
+    them. The second rules where the edge bends sharply, so that the fire cannot jump ahead.
+    """
+    time, slope_x, slope_y, status = cells[0], cells[1], cells[2], cells[4]
+    p = math.hypot(slope_x[y], slope_y[y])
+    least = np.inf
+    gx = 0.0
+    gy = 0.0
+    if p > 0.0:
+        nx = slope_x[y] / p
+        ny = slope_y[y] / p
+        d = (t - time[y]) / p
+        own = _slowness(new, y, nx, ny)
+        least = d * own
+        within = 0.5 / max(abs(nx), abs(ny))
+        if d > within:
+            reach = min(d, 1.5)
+            beyond = y + int(np.rint(ny * reach)) * width + int(np.rint(nx * reach))
+            if new[beyond, 0] < np.inf:
+                least = within * own + (d - within) * _slowness(new, beyond, nx, ny)
+        scaled = least / d if abs(d) > 1e-6 else own
+        gx = scaled * nx
+        gy = scaled * ny
+    for k in range(8):
+        x = y + OY[k] * width + OX[k]
+        if status[x] == BURNT or status[x] >= WALL or _squeezed(y, k, width, status):
+            continue
+        cost = _cost_to(_front_at(y, k, width, cells, lines, old, t), y, k, width, new)
+        if cost < least:
+            least = cost
+            gx = new[y, 0] * OX[k] / LENGTH[k] - new[y, 1]
+            gy = new[y, 0] * OY[k] / LENGTH[k] - new[y, 2]
+    return least, gx, gy
+
+
+@njit(cache=True, nogil=True)
+def hand_over(cells, lines, counts, old, new, t):
+    """Weather change at `t`: restate the rim's times so that the front stays where it is.
+
+    Everything ahead is forgotten.
+    """
+    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
+    updates, told, queued, trial = cells[5], cells[6], cells[8], cells[9]
+    width = counts[WIDTH]
+    for i in range(counts[TRIALS]):
+        for k in range(8):
+            y = trial[i] + OY[k] * width + OX[k]
+            if status[y] == BURNT and not queued[y]:
+                queued[y] = 1
+                least, slope_x[y], slope_y[y] = _to_front(y, width, t, cells, lines, old, new)
+                time[y] = t - least
+    left = 0
+    for i in range(counts[TRIALS]):
+        c = trial[i]
+        beside = False
+        for k in range(8):
+            y = c + OY[k] * width + OX[k]
+            if status[y] == BURNT:
+                queued[y] = 0
+                beside = True
+        time[c] = np.inf
+        source[c] = np.inf
+        updates[c] = 0
+        if beside:
+            told[c] = FORGOTTEN
+            trial[left] = c
+            left += 1
+        else:
+            told[c] = WAITING
+            status[c] = UNBURNT
+    counts[TRIALS] = left
 
 
 @njit(cache=True, nogil=True)

@@ -1,4 +1,4 @@
-"""Arrival times strip by strip, weather hand-over, and forgetting what a line has changed.
+"""Arrival times from one event to the next, and forgetting what a line has changed.
 
 A small step v through a cell takes a |v| − w·v, a = 1 / (R (1 − e)), w = e a h: the ellipse with the
 ignition at its rear focus. With w·v taken out, the update from two neighbours is the plain isotropic
@@ -104,8 +104,11 @@ def _evaluate(
         if i > 0:
             at = 1.0 - cross_at[i] if k < 4 else np.float64(cross_at[i])
             end = piece_end[cross_piece[i]]
-            if cross_reached[i] or t + at * (v - t) < end:
-                v = max(v, end + (1.0 - at) * (v - t))
+            here = a_c * LENGTH[k] + wx_c * OX[k] + wy_c * OY[k]
+            there = 2.0 * (v - t) - here
+            before = min(at, 0.5) * there + max(at - 0.5, 0.0) * here
+            if cross_reached[i] or t + before < end:
+                v = max(v, end + (v - t) - before)
                 waits = 1
         direct[k] = v
         shifted[k] = u
@@ -427,81 +430,3 @@ def forget(first, last, cells, counts, cross_link, link, queue):
             k = cross_link[i] & 3
             _forget_cell(c, width, cells, queue)
             _forget_cell(c + OY[k] * width + OX[k], width, cells, queue)
-
-
-@njit(cache=True, nogil=True)
-def _slowness(metric, c, nx, ny):
-    """Seconds per cell at right angles to an edge with outward normal n: |p n + w| = a."""
-    a = np.float64(metric[c, 0])
-    wx = np.float64(metric[c, 1])
-    wy = np.float64(metric[c, 2])
-    wn = wx * nx + wy * ny
-    return math.sqrt(max(wn * wn + a * a - wx * wx - wy * wy, 0.0)) - wn
-
-
-@njit(cache=True, nogil=True)
-def _hand_over_cell(c, old, width, t, cells, before, metric):
-    """Restate one time in the new metric, so that the front at `t` stays where it is.
-
-    The front runs at distance d from the cell's centre along its normal. What lies within the cell is
-    timed with its own rate, what lies beyond with that of the cell there, before and after the change.
-    """
-    slope_x, slope_y = cells[1], cells[2]
-    p = math.hypot(slope_x[c], slope_y[c])
-    if p == 0.0:
-        return old
-    nx = slope_x[c] / p
-    ny = slope_y[c] / p
-    d = (t - old) / p
-    own = _slowness(metric, c, nx, ny)
-    back = d * own
-    within = 0.5 / max(abs(nx), abs(ny))
-    if d > within:
-        beyond = c + int(np.rint(ny * 1.2)) * width + int(np.rint(nx * 1.2))
-        if before[beyond, 0] < np.inf:
-            d = within + (d - within) * p / max(_slowness(before, beyond, nx, ny), 1e-9)
-        d = min(d, 1.5)
-        back = d * own
-        if metric[beyond, 0] < np.inf:
-            back = within * own + (d - within) * _slowness(metric, beyond, nx, ny)
-    new = back / d if abs(d) > 1e-6 else own
-    slope_x[c] = new * nx
-    slope_y[c] = new * ny
-    return t - back
-
-
-@njit(cache=True, nogil=True)
-def hand_over(cells, counts, before, metric, t):
-    """Weather change at `t`: restate the rim's times in the new metric, forget everything ahead."""
-    time, source, status, updates = cells[0], cells[3], cells[4], cells[5]
-    told, queued, trial = cells[6], cells[8], cells[9]
-    width = counts[WIDTH]
-    for i in range(counts[TRIALS]):
-        c = trial[i]
-        for k in range(8):
-            y = c + OY[k] * width + OX[k]
-            if status[y] == BURNT and not queued[y]:
-                queued[y] = 1
-                time[y] = _hand_over_cell(y, time[y], width, t, cells, before, metric)
-    left = 0
-    for i in range(counts[TRIALS]):
-        c = trial[i]
-        beside = source[c] < np.inf
-        for k in range(8):
-            y = c + OY[k] * width + OX[k]
-            if status[y] == BURNT:
-                queued[y] = 0
-                beside = True
-        time[c] = np.inf
-        updates[c] = 0
-        if source[c] < np.inf:
-            source[c] = _hand_over_cell(c, source[c], width, t, cells, before, metric)
-            told[c] = FORGOTTEN
-        if beside:
-            told[c] = FORGOTTEN
-            trial[left] = c
-            left += 1
-        else:
-            told[c] = WAITING
-            status[c] = UNBURNT
-    counts[TRIALS] = left
