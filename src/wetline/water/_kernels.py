@@ -12,6 +12,7 @@ between two such points has a length that is concave in v: its peak is exact, no
 """
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -20,6 +21,23 @@ FULL = -1
 """Status: `out` is too small, call again with a larger one."""
 BROKEN = -2
 """Status: a lane was found nearer to the shore than asked for; a fault of the kernel."""
+
+
+class Scratch(NamedTuple):
+    """Work arrays of one heading: made once, since a window is only a few edges."""
+
+    block: np.ndarray
+    level: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    gaps: np.ndarray
+    now: np.ndarray
+    begin: np.ndarray
+    finish: np.ndarray
+    peak: np.ndarray
+    mate: np.ndarray
+    pick: np.ndarray
+
 
 _THIN = 1e-9  # slabs thinner than this lie below the noise of the coordinates
 _TOUCH = 1e-6  # a lane's ends may touch the shore
@@ -126,12 +144,10 @@ def _bins(turned, base, half, levels):
 
 
 @njit(cache=True, nogil=True)
-def _near(turned, first, edge, k, a, b, base, half, levels):
+def _near(turned, first, edge, k, a, b, base, half, levels, pick):
     """The edges that can enter the strip of a lane between levels k and k + 1 and u from a to b."""
     lowest = max(k - 1, 0)
     highest = min(k + 1, levels)
-    room = first[highest + 1] - first[lowest]
-    pick = np.empty(room, np.int64)
     n = 0
     for layer in range(lowest, highest + 1):
         for j in range(first[layer], first[layer + 1]):
@@ -145,18 +161,22 @@ def _near(turned, first, edge, k, a, b, base, half, levels):
 
 
 @njit(cache=True, nogil=True)
-def _slab_levels(turned, pick, low, high, half):
-    level = np.empty(4 * pick.size + 2)
+def _slab_levels(turned, pick, low, high, half, level):
+    """Offsets from `low` to `high` at which a shore vertex enters or leaves the strip, sorted."""
     level[0] = low
-    level[1] = high
-    n = 2
+    n = 1
     for i in pick:
         for row in (1, 3):
             for t in (turned[row, i] - half, turned[row, i] + half):
                 if low < t < high:
-                    level[n] = t
+                    j = n
+                    while level[j - 1] > t:
+                        level[j] = level[j - 1]
+                        j -= 1
+                    level[j] = t
                     n += 1
-    return np.sort(level[:n])
+    level[n] = high
+    return level[: n + 1]
 
 
 @njit(cache=True, nogil=True)
@@ -207,12 +227,12 @@ def _blocks(turned, pick, a, b, t0, t1, half, block):
 
 
 @njit(cache=True, nogil=True)
-def _long_gaps(block, n, a, b, least, gaps):
+def _long_gaps(block, n, a, b, least, low, high, gaps):
     """Neighbouring fixed points at least `least` apart, between a and b. Rows (left, right)."""
     width = 0.5 * least
     buckets = int((b - a) / width) + 1
-    low = np.full(buckets, np.inf)
-    high = np.full(buckets, -np.inf)
+    low[:buckets] = np.inf
+    high[:buckets] = -np.inf
     for i in range(n):
         u = block[i, 0]
         if a <= u <= b:
@@ -326,22 +346,19 @@ def _root(parent, i):
 
 
 @njit(cache=True, nogil=True)
-def _sweep(turned, pick, a, b, low, high, half, least, out, parent, used, starts, n_starts, ends, n_ends):
+def _sweep(
+    turned, pick, a, b, low, high, half, least, out, parent, used, starts, n_starts, ends, n_ends, scratch
+):
     """All gaps of one window, slab by slab; bands go to `out` rows (length, from u, to u, v).
 
     Gaps that reach the lower or upper level of the window are added to `starts` and `ends`
     (band, from u, to u). Returns the rows used (FULL if too many), and both counts.
     """
-    room = int((b - a) / least) + 2
-    gaps = np.empty((room, 2))
-    now = np.empty((room, 3))  # gaps open at the end of the slab before: band, from u, to u
+    block, gaps, mate = scratch.block, scratch.gaps, scratch.mate
+    begin, finish, peak = scratch.begin, scratch.finish, scratch.peak
+    now = scratch.now  # gaps open at the end of the slab before: band, from u, to u
     n_now = 0
-    begin = np.empty((room, 3))
-    finish = np.empty((room, 3))
-    peak = np.empty((room, 4))
-    mate = np.empty(room, np.int64)
-    block = np.empty((pick.size + 2, 5))
-    level = _slab_levels(turned, pick, low, high, half)
+    level = _slab_levels(turned, pick, low, high, half, scratch.level)
     virgin = True
     for step in range(level.size - 1):
         t0 = level[step]
@@ -350,7 +367,7 @@ def _sweep(turned, pick, a, b, low, high, half, least, out, parent, used, starts
             continue
         n = _blocks(turned, pick, a, b, t0, t1, half, block)
         found = 0
-        for g in range(_long_gaps(block, n, a, b, least, gaps)):
+        for g in range(_long_gaps(block, n, a, b, least, scratch.low, scratch.high, gaps)):
             left0 = left1 = left_bound = -np.inf
             right0 = right1 = right_bound = np.inf
             for i in range(n):
@@ -486,6 +503,12 @@ def _heading(edges, sine, cosine, half, least, out):
         return 0
     bin_first, bin_edge = _bins(turned, base, half, levels)
     room = int(u_span / least) + 4
+    n = edges.shape[0]
+    scratch = Scratch(
+        np.empty((n + 2, 5)), np.empty(4 * n + 2), np.empty(2 * room), np.empty(2 * room),
+        np.empty((room, 2)), np.empty((room, 3)), np.empty((room, 3)), np.empty((room, 3)),
+        np.empty((room, 4)), np.empty(room, np.int64), np.empty(n, np.int64),
+    )  # fmt: skip
     parent = np.empty(out.shape[0], np.int64)
     starts = np.empty((room, 3))
     ends = np.empty((room, 3))
@@ -504,10 +527,10 @@ def _heading(edges, sine, cosine, half, least, out):
         while row < windows.shape[0] and windows[row, 0] == k:
             a = windows[row, 1]
             b = windows[row, 2]
-            pick = _near(turned, bin_first, bin_edge, k, a, b, base, half, levels)
+            pick = _near(turned, bin_first, bin_edge, k, a, b, base, half, levels, scratch.pick)
             used, n_starts, n_ends = _sweep(
                 turned, pick, a, b, base + k * half, base + (k + 1) * half, half, least,
-                out, parent, used, starts, n_starts, ends, n_ends,
+                out, parent, used, starts, n_starts, ends, n_ends, scratch,
             )  # fmt: skip
             if used < 0:
                 return used

@@ -102,7 +102,7 @@ def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float 
     _check_outline(polygon)
     headings = np.arange(0.0, 180.0, step_deg)
     rows, origin = _bands(polygon, headings, length_m, clear_m)
-    strips = [_strip(row, headings, clear_m, origin) for row in rows]
+    strips = _strips(rows, headings, clear_m, origin)
     return tuple(sorted(strips, key=lambda s: (-round(s.length_m, 3), s.heading_deg, s.start)))
 
 
@@ -123,8 +123,8 @@ def longest_lane(polygon: Area, *, clear_m: float, step_deg: float = 5.0) -> Str
         length_m = max(length_m, _SHORTEST_M)
         rows, origin = _bands(polygon, headings, length_m, clear_m)
         if len(rows):
-            best = rows[np.lexsort((rows[:, 0], -rows[:, 1]))[0]]
-            return _strip(best, headings, clear_m, origin)
+            best = np.lexsort((rows[:, 0], -rows[:, 1]))[:1]
+            return _strips(rows[best], headings, clear_m, origin)[0]
         if length_m == _SHORTEST_M:
             return None
         length_m *= 0.8
@@ -191,17 +191,17 @@ def _bands(
     return out[:count], origin
 
 
-def _strip(
-    row: NDArray[np.float64], headings: NDArray[np.float64], clear_m: float, origin: NDArray[np.float64]
-) -> Strip:
-    heading = float(headings[int(row[0])])
+def _strips(
+    rows: NDArray[np.float64], headings: NDArray[np.float64], clear_m: float, origin: NDArray[np.float64]
+) -> list[Strip]:
+    heading = headings[rows[:, 0].astype(np.intp)]
     sine, cosine = np.sin(np.radians(heading)), np.cos(np.radians(heading))
-    x, y = (origin[0] + row[4] * cosine, origin[1] - row[4] * sine)
-    return Strip(
-        heading_deg=heading,
-        length_m=float(row[1]),
-        clear_m=clear_m,
-        width_m=float(row[5]),
-        start=(float(x + row[2] * sine), float(y + row[2] * cosine)),
-        end=(float(x + row[3] * sine), float(y + row[3] * cosine)),
-    )
+    x, y = origin[0] + rows[:, 4] * cosine, origin[1] - rows[:, 4] * sine
+    start = np.column_stack([x + rows[:, 2] * sine, y + rows[:, 2] * cosine]).tolist()
+    end = np.column_stack([x + rows[:, 3] * sine, y + rows[:, 3] * cosine]).tolist()
+    return [
+        Strip(heading_deg=h, length_m=length, clear_m=clear_m, width_m=width, start=(*a,), end=(*b,))
+        for h, length, width, a, b in zip(
+            heading.tolist(), rows[:, 1].tolist(), rows[:, 5].tolist(), start, end, strict=True
+        )
+    ]
