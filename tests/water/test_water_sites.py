@@ -172,6 +172,9 @@ def test_a_dip_site_is_the_nearest_place_with_room() -> None:
     assert site.position == pytest.approx((500_000.0, 4_998_970.0), abs=0.1)
     assert site.clear_m == pytest.approx(30.0, abs=0.1)
     assert site.depth_needed_m == 1.5
+    unsaid = make_ground(make_grid(), (replace(lake, surface_m=None),))
+    (again,) = dip_sites(unsaid, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5)
+    assert again.surface_m == 100.0  # the terrain there
 
 
 @pytest.mark.derived

@@ -89,7 +89,7 @@ def dip_sites(
                 depth_m=water.depth_m,
                 depth_date=water.depth_date,
                 depth_needed_m=depth_needed_m,
-                surface_m=water.surface_m,
+                surface_m=_surface(water, ground, position),
             )
         )
     sites.sort(key=lambda s: (*tier(s.findings), math.dist(s.position, near), s.water))
@@ -97,6 +97,13 @@ def dip_sites(
         replace(site, id=f"{name_prefix}{i}", findings=refer(site.findings, f"{name_prefix}{i}"))
         for i, site in enumerate(sites, 1)
     ]
+
+
+def _surface(water: Water, ground: Ground, position: tuple[float, float]) -> float | None:
+    if water.surface_m is not None:
+        return water.surface_m
+    terrain_m = ground.elevation_at(*position)
+    return terrain_m if math.isfinite(terrain_m) else None
 
 
 def _at_sea(water: Water, position: tuple[float, float]) -> tuple[Finding, ...]:
