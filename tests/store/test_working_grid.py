@@ -30,7 +30,7 @@ from wetline.grid import Projection
 from wetline.store import read_incident
 from wetline.store.frame import MOST_CELLS, working_grid
 from wetline.store.problems import Complaints
-from wetline.store.rasters import RasterFile
+from wetline.store.raster_file import RasterFile
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -11,7 +11,7 @@ from wetline.grid import Grid, Projection, utm_projection
 
 if TYPE_CHECKING:
     from wetline.store.problems import Complaints
-    from wetline.store.rasters import RasterFile
+    from wetline.store.raster_file import RasterFile
 
 __all__ = ["check_projection", "projection_for", "working_grid"]
 
@@ -69,8 +69,9 @@ def working_grid(
 
     Cells are the terrain's own where those are square, north-up, in the working CRS and 10 to 35 m.
     Other terrain is resampled: to whole metres if it lies within 10 to 35 m, to 10 m if finer, to
-    30 m if coarser. A box of more than nine million cells first takes larger cells (up to 30 m),
-    then a smaller box (down to 10 km round the fire), then larger cells again. Each is said.
+    30 m if coarser. A box of more than nine million cells first takes larger cells (up to 30 m, whole
+    blocks of the terrain's own where they can be), then a smaller box (down to 10 km round the fire),
+    then larger cells again. Each is said.
     """
     own = terrain.cell_in(projection)
     if not math.isfinite(own) or own > USELESS_CELL_M:
@@ -85,12 +86,17 @@ def working_grid(
     terrain_box = terrain.bounds_in(projection)
     aligned = terrain.aligned_with(projection)
     cell = _cell(own, aligned, complaints)
-    box, cell = _fit(fire_box, terrain_box, reach_m, cell, complaints)
-    if box[2] - box[0] < cell or box[3] - box[1] < cell:
+    box, cell = _fit(fire_box, terrain_box, reach_m, cell, own if aligned else None, complaints)
+    if box[2] - box[0] < 4 * cell or box[3] - box[1] < 4 * cell:
         return None  # the fire lies off the terrain: said where the fire is checked
-    if aligned and cell == own:
+    if aligned and _whole_blocks(cell, own):
         return _snapped(box, cell, projection, (terrain_box[0], terrain_box[3]))
-    return _snapped(box, cell, projection, (0.0, 0.0))
+    inset = (box[0] + cell, box[1] + cell, box[2] - cell, box[3] - cell)  # to interpolate, not to guess
+    return _snapped(inset, cell, projection, (0.0, 0.0))
+
+
+def _whole_blocks(cell: float, own: float) -> bool:
+    return abs(cell / own - round(cell / own)) < 1e-6
 
 
 def _cell(own: float, aligned: bool, complaints: Complaints) -> float:
@@ -113,6 +119,7 @@ def _fit(
     terrain_box: tuple[float, float, float, float],
     reach_m: float,
     cell: float,
+    own: float | None,
     complaints: Complaints,
 ) -> tuple[tuple[float, float, float, float], float]:
     """A box and a cell size that hold no more than `MOST_CELLS` together."""
@@ -132,6 +139,8 @@ def _fit(
 
     margin, first, least = reach_m, cell, min(LEAST_MARGIN_M, reach_m)
     cell = max(cell, min(needed(margin), COARSE_CELL_M))
+    if own is not None and own * math.ceil(cell / own - 1e-6) <= OWN_CELL_MOST_M:
+        cell = own * math.ceil(cell / own - 1e-6)
     while needed(margin) > cell and margin > least:
         margin = max(margin * 0.95, least)
     cell = max(cell, needed(margin))
@@ -152,14 +161,14 @@ def _snapped(
     projection: Projection,
     origin: tuple[float, float],
 ) -> Grid:
-    """The grid of whole cells within a box, its corners whole steps from an origin."""
+    """The grid of the whole cells within a box, its corners whole steps from an origin."""
 
     def steps(value: float, start: float) -> float:
         return (value - start) / cell
 
     slack = 1e-6
-    west = origin[0] + math.floor(steps(box[0], origin[0]) + slack) * cell
-    east = origin[0] + math.ceil(steps(box[2], origin[0]) - slack) * cell
-    south = origin[1] + math.floor(steps(box[1], origin[1]) + slack) * cell
-    north = origin[1] + math.ceil(steps(box[3], origin[1]) - slack) * cell
+    west = origin[0] + math.ceil(steps(box[0], origin[0]) - slack) * cell
+    east = origin[0] + math.floor(steps(box[2], origin[0]) + slack) * cell
+    south = origin[1] + math.ceil(steps(box[1], origin[1]) - slack) * cell
+    north = origin[1] + math.floor(steps(box[3], origin[1]) + slack) * cell
     return Grid(projection, west, north, cell, round((north - south) / cell), round((east - west) / cell))

@@ -10,7 +10,7 @@ import numpy as np
 from wetline.behaviour.fuel import fuel_models
 from wetline.ground import slope_aspect
 from wetline.store.problems import counted
-from wetline.store.rasters import RasterFile, read_onto
+from wetline.store.rasters import read_onto
 from wetline.store.shapes import lonlat_text
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from wetline.grid import Grid
     from wetline.store.problems import Complaints
+    from wetline.store.raster_file import RasterFile
     from wetline.store.rasters import Method
     from wetline.store.shapes import Box
 

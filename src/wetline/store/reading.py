@@ -19,7 +19,7 @@ from wetline.store.geojson import read_collection
 from wetline.store.ground_rasters import CANOPY, read_canopy, read_fuels, read_terrain
 from wetline.store.perimeters import read_fire
 from wetline.store.problems import Complaints
-from wetline.store.rasters import inspect_raster
+from wetline.store.raster_file import inspect_raster
 from wetline.store.settings import COVERED, Settings, read_settings
 from wetline.store.shapes import first_lonlat
 from wetline.store.vectors import Surroundings, read_layer
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from wetline.grid import Grid, Projection
     from wetline.model import Fire
     from wetline.store.geojson import Collection
-    from wetline.store.rasters import RasterFile
+    from wetline.store.raster_file import RasterFile
     from wetline.store.shapes import Box
     from wetline.store.vectors import LayerKind
     from wetline.weather import Weather
@@ -146,9 +146,18 @@ class Reading:
     def _projection(
         self, terrain: RasterFile | None, collections: Mapping[str, Collection | None]
     ) -> Projection | None:
-        """The working CRS; without a terrain, the UTM zone of any feature serves to check the others."""
-        places = [first_lonlat(c) for c in collections.values() if c is not None]
-        place = terrain.middle_lonlat() if terrain else next((p for p in places if p), None)
+        """The working CRS: that of incident.toml, else the UTM zone of the fire, else of the terrain.
+
+        Without a terrain the zone of any feature serves, so that the other files can be checked.
+        """
+        places = [p for p in (first_lonlat(c) for c in collections.values() if c is not None) if p]
+        fire = collections.get("fire")
+        lit = None if fire is None else first_lonlat(fire)
+        place: tuple[float, float] | None
+        if terrain is not None:
+            place = lit if lit and terrain.covers_lonlat(*lit) else terrain.middle_lonlat()
+        else:
+            place = places[0] if places else None
         if self.settings.projection is not None:
             if place is not None:
                 check_projection(self.settings.projection, *place, self._notes["incident"])
