@@ -10,6 +10,7 @@ import shapely
 
 from wetline.behaviour import normal_rate
 from wetline.grid import bearing_deg
+from wetline.growth.contour import edge_length_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -66,10 +67,9 @@ class EdgeView:
         x, y = self.ring.xy[:, 0], self.ring.xy[:, 1]
         return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
-    def measured_m(self, tolerance_m: float = 30.0) -> float:
-        """Length [m] on the contour simplified to 30 m, never on the lattice."""
-        ring = shapely.linearrings(self.ring.xy)
-        return float(shapely.length(shapely.simplify(ring, tolerance_m, preserve_topology=True)))
+    def measured_m(self) -> float:
+        """Length [m] on the simplified contour, never on the lattice."""
+        return edge_length_m(shapely.Polygon(self.ring.xy))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +90,22 @@ class Stretch:
         return points if self.direction > 0 else points[::-1]
 
 
+def _outward(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Outward unit normals of the segments, over two more on each side: the lattice's own steps apart."""
+    reach = min(2, len(xy) // 6)
+    tangent = np.roll(xy, -(reach + 1), axis=0) - np.roll(xy, reach, axis=0)
+    length = np.hypot(tangent[:, 0], tangent[:, 1])
+    normal = np.column_stack((tangent[:, 1], -tangent[:, 0]))
+    return np.divide(normal, length[:, None], out=np.zeros_like(normal), where=length[:, None] > 0.0)
+
+
 def view(ring: Ring, fields: FireFields, t_s: float) -> EdgeView:
     """Read rates and intensities along a contour at `t_s` [s after `fields.start`]."""
     xy = ring.xy
     step = np.roll(xy, -1, axis=0) - xy
     length = np.hypot(step[:, 0], step[:, 1])
     mid = xy + step / 2
-    with np.errstate(invalid="ignore", divide="ignore"):
-        outward = np.column_stack((step[:, 1], -step[:, 0])) / length[:, None]
-    outward = np.nan_to_num(outward)
+    outward = _outward(xy)
     ahead = mid + outward * fields.grid.cell_m * 0.5
     inside = fields.grid.holds(ahead[:, 0], ahead[:, 1])
     ahead = np.where(inside[:, None], ahead, mid)
@@ -144,19 +151,30 @@ def first_free(
 
 
 def stretch_from(
-    edge: EdgeView, usable: NDArray[np.bool_], *, segment: int, direction: int, want_m: float
+    edge: EdgeView,
+    usable: NDArray[np.bool_],
+    *,
+    segment: int,
+    direction: int,
+    want_m: float,
+    held: NDArray[np.bool_] | None = None,
 ) -> Stretch:
     """Usable segments in a row from `segment` on, until `want_m` metres are covered.
 
-    A gap shorter than `SHORTEST_M` takes its neighbours in: no load is shorter, and its own width closes
-    what is left open.
+    A gap shorter than `SHORTEST_M` goes on over line that is `held`: a load's own width closes what is
+    left open. It never goes on over edge that may not be worked.
     """
     n = len(usable)
     order = (segment + direction * np.arange(n)) % n
-    run_out = np.flatnonzero(~usable[order])
     covered = np.cumsum(edge.length_m[order])
-    longest = int(run_out[0]) if run_out.size else n
-    least = min(int(np.searchsorted(covered, SHORTEST_M)) + 1, n)
+
+    def run_of(mask: NDArray[np.bool_]) -> int:
+        ends = np.flatnonzero(~mask[order])
+        return int(ends[0]) if ends.size else n
+
+    longest = run_of(usable)
+    reachable = longest if held is None else run_of(usable | held)
+    least = min(int(np.searchsorted(covered, SHORTEST_M)) + 1, reachable)
     wanted = int(np.searchsorted(covered, want_m - 0.5 * edge.length_m[order[0]])) + 1
     count = max(min(wanted, longest), least)
     chosen = order[:count]

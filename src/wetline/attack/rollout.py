@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry  # noqa: TC002  the sentinel's own type
 
-from wetline.attack.edge_view import EdgeView, Stretch, first_free, stretch_from, view
+from wetline.attack.edge_view import SHORTEST_M, EdgeView, Stretch, first_free, stretch_from, view
+from wetline.growth.contour import ISLAND_M2
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -31,7 +32,6 @@ RETARDANT_S = 1.0e8
 """Hold [s] of what stays until rain: longer than any plan, shorter than a barrier's infinity."""
 REFRESH_S = 300.0
 """Line that dries within this time counts as free again; common practice, no source."""
-MIN_ISLAND_M2 = 1.0e4
 NOT_NOW: BaseGeometry = shapely.Polygon()
 """A judge's word that no load may fall anywhere in this hour."""
 
@@ -139,7 +139,7 @@ class _Walk:
 def _rings(front: Front, fields: FireFields, t_s: float) -> list[EdgeView]:
     """The fire's outlines, largest first, and islands over 1 ha."""
     edges = [view(ring, fields, t_s) for ring in front.trace()]
-    kept = [e for e in edges if e.area_m2 > 0 or e.area_m2 <= -MIN_ISLAND_M2]
+    kept = [e for e in edges if e.area_m2 > 0 or e.area_m2 <= -ISLAND_M2]
     return sorted(kept, key=lambda e: -e.area_m2)
 
 
@@ -183,23 +183,43 @@ def _place(
     """The stretch for a load: first free edge from the anchor, flanks in turn, spots after the fire."""
     for number, edge in enumerate(_rings(front, fields, load.t_s)):
         usable = _usable(edge, load, setting, walk)
-        if not usable.any():
-            continue
         start = _anchor_vertex(edge, setting.anchor, main=number == 0)
         for direction in (walk.turn, -walk.turn):
-            segment, _ = first_free(usable, start=start, direction=direction)
-            if segment is None:
+            found = _first_stretch(load, edge, usable, start, direction, fields, setting, line_factor)
+            if found is None:
                 continue
-            ahead = edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m
-            fuel = int(fields.grid.nearest(setting.fuel, ahead[0], ahead[1]))
-            option = setting.line_for(load, fuel, float(edge.intensity_kw_per_m[segment]))
-            if option is None:
-                continue
-            stretch = stretch_from(
-                edge, usable, segment=segment, direction=direction, want_m=option.line_m * line_factor
-            )
+            stretch, option = found
             walk.turn = -direction
             return Placed(load, edge, stretch, option, _coat(load, option, walk), load.t_s)
+    return None
+
+
+def _first_stretch(
+    load: PlannedLoad,
+    edge: EdgeView,
+    usable: NDArray[np.bool_],
+    start: int,
+    direction: int,
+    fields: FireFields,
+    setting: RollSetting,
+    line_factor: float,
+) -> tuple[Stretch, LineOption] | None:
+    """The first stretch from the anchor that is long enough to be flown and whose level can be reached."""
+    left = usable.copy()
+    held = edge.held_until_s > load.t_s
+    while left.any():
+        segment, _ = first_free(left, start=start, direction=direction)
+        if segment is None:
+            return None
+        ahead = edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m
+        fuel = int(fields.grid.nearest(setting.fuel, ahead[0], ahead[1]))
+        option = setting.line_for(load, fuel, float(edge.intensity_kw_per_m[segment]))
+        want_m = 0.0 if option is None else option.line_m * line_factor
+        stretch = stretch_from(edge, left, segment=segment, direction=direction, want_m=want_m, held=held)
+        if option is not None and stretch.length_m >= SHORTEST_M / 2:
+            return stretch, option
+        count = (stretch.last - stretch.first) % len(left) + 1
+        left[(stretch.first + np.arange(count)) % len(left)] = False
     return None
 
 
