@@ -226,8 +226,12 @@ def _gather(cells, counts, metric, order, following, scale, now, until):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _relax(cells, lines, counts, metric, order, following, scale, left, until):
-    """Work the queue off: every cell whose neighbours changed is computed anew."""
+def _relax(cells, lines, counts, metric, order, following, scale, left, until, slot_start):
+    """Work the queue off: every cell whose neighbours changed is computed anew.
+
+    What was unburnt when the slot began burns no earlier: where rates jump from cell to cell, a time
+    restated behind the edge is only good to a cell, and must not run ahead from there.
+    """
     time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
     updates, told, parents, queued, trial = cells[5], cells[6], cells[7], cells[8], cells[9]
     link, cross_piece, cross_at, cross_reached, piece_end = lines
@@ -264,6 +268,7 @@ def _relax(cells, lines, counts, metric, order, following, scale, left, until):
             shifted,
             held,
         )
+        v = max(v, slot_start)
         if status[c] == UNBURNT:
             status[c] = TRIAL
             trial[counts[TRIALS]] = c
@@ -331,13 +336,13 @@ def solve(cells, lines, counts, metric, following, now, until, slot_start):
     order = np.empty(2 * BUCKETS, np.int32)
     scale = np.empty(4)
     left = _gather(cells, counts, metric, order, following, scale, now, until)
-    _relax(cells, lines, counts, metric, order, following, scale, left, until)
+    _relax(cells, lines, counts, metric, order, following, scale, left, until, slot_start)
     left = 0
     for i in range(counts[TRIALS]):
         c = trial[i]
         if time[c] <= until:
             status[c] = BURNT
-            arrival[c] = max(time[c], slot_start)
+            arrival[c] = time[c]
             _see_neighbours(c, counts[WIDTH], status, walls, counts)
         else:
             trial[left] = c
