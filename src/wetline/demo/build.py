@@ -172,7 +172,7 @@ def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
         "hazards": make.geojson(land, make.hazard_features(rng, land, site, places, namer)),
         "people": make.geojson(land, make.people_features(rng, site, places, burnt, now, namer)),
         "avoid": make.geojson(land, make.avoid_features(land, water, site, namer)),
-        "roads": make.geojson(land, make.road_features(land, places, burnt, namer)),
+        "roads": make.geojson(land, make.road_features(rng, land, places, burnt, namer)),
         "fire": make.geojson(land, make.fire_features(burnt, name, now)),
     }
     wind_from = TOWARD_DEG + 180.0 + land.grid.convergence_deg
@@ -212,7 +212,6 @@ people = 2026-08-14
 def _write_rasters(folder: Path, land: Land) -> list[str]:
     """Terrain, fuels and canopy as deflated GeoTIFF."""
     import rasterio  # noqa: PLC0415 - heavy
-    from rasterio.transform import from_origin  # noqa: PLC0415 - heavy
 
     grid = land.grid
     canopy_m = land.cover.canopy_m
@@ -232,10 +231,10 @@ def _write_rasters(folder: Path, land: Land) -> list[str]:
             count=1,
             dtype=band.dtype,
             crs=grid.projection.code,
-            transform=from_origin(grid.west_m, grid.north_m, grid.cell_m, grid.cell_m),
+            transform=rasterio.Affine(grid.cell_m, 0.0, grid.west_m, 0.0, -grid.cell_m, grid.north_m),
             nodata=nodata,
             compress="deflate",
-            zlevel=9,
+            zlevel=6,
             predictor=predictor,
             tiled=True,
             blockxsize=256,

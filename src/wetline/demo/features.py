@@ -26,6 +26,7 @@ __all__ = ["Feature", "avoid_features", "base_features", "fire_features", "geojs
            "people_features", "road_features", "water_features"]  # fmt: skip
 
 Feature = tuple["BaseGeometry", dict[str, Any]]
+Point = tuple[float, float]
 BUFFER_M = 91.0
 """300 ft each side of a waterway (US Forest Service rule for aerial delivery)."""
 BUFFERED = ["retardant", "gel", "foam"]
@@ -36,21 +37,24 @@ def geojson(land: Land, features: list[Feature], *, surveyed: date | None = None
     lines = []
     for shape, properties in features:
         moved = land.grid.projection.geometry_to_lonlat(shape)
+        if moved.area:
+            moved = shapely.set_precision(moved, 1e-7)  # keeps rings sound where rounding would cross them
         placed = shapely.transform(moved, lambda points: np.round(points, 7))
         if isinstance(placed, shapely.Polygon):
             placed = orient(placed)
         elif isinstance(placed, shapely.MultiPolygon):
             placed = shapely.MultiPolygon([orient(part) for part in placed.geoms])
-        geometry = shapely.to_geojson(placed)
-        text = _json({name: value for name, value in properties.items() if value is not None})
-        lines.append(f'{{"type": "Feature", "properties": {text}, "geometry": {geometry}}}')
+        known = {name: value for name, value in properties.items() if value is not None}
+        lines.append(
+            _json({"type": "Feature", "properties": known, "geometry": shapely.geometry.mapping(placed)})
+        )
     head = '{"type": "FeatureCollection", '
     if surveyed is not None:
         head += f'"surveyed": "{surveyed.isoformat()}", '
     return head + '"features": [\n' + ",\n".join(lines) + "\n]}\n"
 
 
-def _json(properties: dict[str, Any]) -> str:
+def _json(values: dict[str, Any]) -> str:
     import json  # noqa: PLC0415 - used here alone
 
     def plain(value: object) -> str:
@@ -61,16 +65,14 @@ def _json(properties: dict[str, Any]) -> str:
         message = f"no JSON for {value!r}"
         raise TypeError(message)
 
-    return json.dumps(properties, default=plain, ensure_ascii=False)
+    return json.dumps(values, default=plain, ensure_ascii=False)
 
 
 def water_features(rng: np.random.Generator, land: Land, site: Site, namer: Namer) -> list[Feature]:
     """Lakes with their sounded depths, one good lake that nobody has sounded, and the river."""
-    unsounded = next(
-        (reach.lake for reach in site.near[2:] if reach.lake != site.near[0].lake), site.near[-1].lake
-    )
+    unsounded = int(site.near[min(2, len(site.near) - 1)].water)
     features: list[Feature] = []
-    scooped = {reach.lake for reach in site.near}
+    scooped = {int(lane.water) for lane in (*site.near, site.walled)}
     for number, lake in enumerate(land.waters.lakes):
         sounded = number != unsounded
         least = max(0.34 * lake.greatest_depth_m * rng.uniform(0.6, 1.0), 1.1)
@@ -130,52 +132,53 @@ def base_features(places: Places, namer: Namer) -> list[Feature]:
     ]
 
 
-def _power_line(rng: np.random.Generator, land: Land, site: Site, village: tuple[float, float]) -> LineString:
-    """A line of pylons across the way from the nearest good lake to the fire, then to the village."""
-    (x0, y0), (x1, y1) = site.near[0].ends
+def _power_line(rng: np.random.Generator, land: Land, site: Site, village: Point) -> LineString:
+    """Pylons right across the map, between the nearest good lake and the fire, off the other lakes."""
+    (x0, y0), (x1, y1) = site.near[0].start, site.near[0].end
     lake, fire = np.array([(x0 + x1) / 2, (y0 + y1) / 2]), np.array(site.fire)
     waters = shapely.union_all([each.polygon for each in land.waters.lakes if each.polygon.area > 3e5])
-    across = np.degrees(np.arctan2(*(fire - lake))) + 90.0
-    best: tuple[float, LineString] | None = None
-    for _ in range(120):
-        middle = lake + (fire - lake) * rng.uniform(0.3, 0.62)
-        bearing = across + rng.uniform(-35, 35)
-        points: list[tuple[float, float]] = []
-        for side in (-1, 1):
-            at, heading = (float(middle[0]), float(middle[1])), bearing + (180 if side < 0 else 0)
-            run = []
-            for _ in range(9):
-                heading += rng.uniform(-9, 9)
-                at = offset(at, heading, float(rng.uniform(900, 2_300)))
-                if not land.grid.holds(*at):
-                    break
-                run.append(at)
-            points = [*reversed(run), *points] if side < 0 else [*points, *run]
-        ends = sorted((points[0], points[-1]), key=lambda p: np.hypot(p[0] - village[0], p[1] - village[1]))
-        points = points if points[-1] == ends[0] else points[::-1]
-        line = shapely.LineString([*points, village])
-        cost = line.intersection(waters).length + 4_000 * (line.distance(shapely.Point(site.fire)) < 1_900)
-        cost += 0.1 * line.length
-        if best is None or cost < best[0]:
-            best = float(cost), line
-    if best is None:
-        message = "no power line could be drawn"
-        raise AssertionError(message)
-    return best[1]
+    across = float(np.degrees(np.arctan2(*(fire - lake)))) + 90.0
+
+    def run(at: Point, heading: float) -> list[Point]:
+        points = []
+        while land.grid.holds(*at):
+            points.append(at)
+            heading += rng.uniform(-10, 10)
+            at = offset(at, heading, float(rng.uniform(900, 2_300)))
+        return points
+
+    def cost(line: LineString) -> float:
+        near_fire = 9_000.0 if line.distance(shapely.Point(site.fire)) < 1_900 else 0.0
+        near_village = 3_000.0 if line.distance(shapely.Point(village)) < 500 else 0.0
+        return float(line.intersection(waters).length) + near_fire + near_village + 0.05 * line.length
+
+    lines = []
+    for _ in range(100):
+        x, y = (lake + (fire - lake) * rng.uniform(0.3, 0.62)).tolist()
+        bearing = across + float(rng.uniform(-40, 40))
+        one, other = run((x, y), bearing), run((x, y), bearing + 180.0)
+        lines.append(shapely.LineString([*reversed(one[1:]), *other]))
+    return min(lines, key=cost)
+
+
+def _village_wire(power: LineString, site: Site, village: Point) -> LineString:
+    """The low wire from the power line to the village, or a short one where that would pass the fire."""
+    foot = power.interpolate(power.project(shapely.Point(village)))
+    wire = shapely.LineString([(foot.x, foot.y), village])
+    if wire.length > 300.0 and wire.distance(shapely.Point(site.fire)) > 2_500.0:
+        return wire
+    return shapely.LineString([village, offset(village, site.toward_deg + 60.0, 1_800.0)])
 
 
 def hazard_features(
     rng: np.random.Generator, land: Land, site: Site, places: Places, namer: Namer
 ) -> list[Feature]:
     """A power line between the good water and the fire, the village's own wire, and a mast."""
-    away = site.toward_deg + 60.0
-    low = [places.village, offset(places.village, away, 900), offset(places.village, away + 25, 2_100)]
+    power = _power_line(rng, land, site, places.village)
+    wire = _village_wire(power, site, places.village)
     return [
-        (
-            _power_line(rng, land, site, places.village),
-            {"name": f"{namer.word()} power line", "kind": "wire", "height_m": 34},
-        ),
-        (shapely.LineString(low), {"name": "village line", "kind": "wire", "height_m": 11}),
+        (power, {"name": f"{namer.word()} power line", "kind": "wire", "height_m": 34}),
+        (wire, {"name": f"{namer.word()} wire", "kind": "wire", "height_m": 14}),
         (shapely.Point(places.mast), {"name": namer.with_tail("mast"), "kind": "mast", "height_m": 62}),
     ]
 
@@ -271,7 +274,9 @@ def avoid_features(land: Land, water: list[Feature], site: Site, namer: Namer) -
     return features
 
 
-def road_features(land: Land, places: Places, burnt: BurntGround, namer: Namer) -> list[Feature]:
+def road_features(
+    rng: np.random.Generator, land: Land, places: Places, burnt: BurntGround, namer: Namer
+) -> list[Feature]:
     """Roads from the village to the bases, the map's edges, the camp, the farms and the fire's heel."""
     west, south, east, north = land.grid.bounds
     main = [
@@ -284,7 +289,7 @@ def road_features(land: Land, places: Places, burnt: BurntGround, namer: Namer) 
     ]
     heel = offset(burnt.heel, 180.0, 300.0)
     side = [places.camp, places.helibase, heel, *places.hamlets]
-    roads = lay_roads(land, places.village, [*main, *side])
+    roads = lay_roads(rng, land, places.village, [*main, *side])
     return [
         (road, {"name": f"{namer.word()} road" if i < len(main) else f"track {i - len(main) + 1}",
                 "width_m": 8 if i < len(main) else 4})

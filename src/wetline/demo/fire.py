@@ -55,11 +55,11 @@ def _field(rng: np.random.Generator, land: Land, site: Site) -> tuple[NDArray[np
     # An ellipse with the origin at its rear focus: r (1 − e cos) is constant on it.
     ecc = np.sqrt(1 - LENGTH_TO_WIDTH**-2)
     size = np.hypot(along, across) - ecc * along
-    broad = fractal(rng, size.shape, cell_m=STEP_M, longest_m=1_400, shortest_m=160, slope=2.6)
-    fine = fractal(rng, size.shape, cell_m=STEP_M, longest_m=300, shortest_m=35, slope=2.2)
+    broad = fractal(rng, size.shape, cell_m=STEP_M, longest_m=1_400, shortest_m=240, slope=3.0)
+    fine = fractal(rng, size.shape, cell_m=STEP_M, longest_m=400, shortest_m=60, slope=2.6)
     height = land.grid.sample(land.waters.elevation_m, site.fire[0] + east_m, site.fire[1] + north_m)
     uphill = (height - land.height_m(*site.fire)) / 60.0
-    size = size * np.exp(0.17 * broad + 0.05 * fine - 0.12 * np.clip(uphill, -1, 1))
+    size = size * np.exp(0.11 * broad + 0.016 * fine - 0.10 * np.clip(uphill, -1, 1))
     burnable = land.grid.nearest(land.burnable, site.fire[0] + east_m, site.fire[1] + north_m)
     return np.where(burnable, size, size.max()), west, north
 

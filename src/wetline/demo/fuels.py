@@ -20,19 +20,21 @@ __all__ = ["Cover", "grow_cover"]
 
 URBAN, FIELD, WATER, BARE = 91, 93, 98, 99
 # Published fuel models by number (Scott & Burgan 2005), dry to wet ground.
-SPARSE_GRASS, GRASS, GRASS_SHRUB, HEATH = 101, 102, 122, 142
-OPEN_WOOD, THICKET, SHADY_CONIFER, OLD_CONIFER = 161, 165, 183, 185
-BROADLEAF, MIRE, SLASH = 182, 161, 201
+BROADLEAF, SHADY_CONIFER, PINE, OPEN_WOOD, THICKET, PINE_SHRUB = 186, 183, 188, 162, 165, 144
+GRASS_SHRUB, TALL_GRASS, GRASS, SHRUB, HEATH, SPARSE_GRASS, SLASH = 122, 104, 102, 145, 142, 101, 202
+LIVELY = (OPEN_WOOD, THICKET, PINE_SHRUB, GRASS_SHRUB, TALL_GRASS, GRASS)
+"""Models that carry a fire by day without throwing flames beyond reach."""
 
 # Cover [%] and height [m] of the trees that stand over each model.
 _TREES = {
-    GRASS_SHRUB: (12, 6),
-    OPEN_WOOD: (34, 11),
-    THICKET: (38, 10),
+    BROADLEAF: (56, 13),
     SHADY_CONIFER: (62, 15),
-    OLD_CONIFER: (56, 17),
-    BROADLEAF: (58, 13),
-    SLASH: (6, 8),
+    PINE: (47, 17),
+    OPEN_WOOD: (31, 12),
+    THICKET: (24, 9),
+    PINE_SHRUB: (17, 8),
+    GRASS_SHRUB: (7, 6),
+    SLASH: (5, 8),
 }
 
 
@@ -52,7 +54,8 @@ def _dryness(grid: Grid, waters: Waters, patch: NDArray[np.float64]) -> NDArray[
     z = waters.elevation_m
     slope, aspect = slope_aspect(ndimage.gaussian_filter(z, 3.0), grid.cell_m)
     sun = -np.cos(np.radians(aspect - 20.0)) * np.minimum(slope / 0.18, 1.0)
-    above = z - ndimage.gaussian_filter(z, 25)
+    wide = ndimage.zoom(ndimage.gaussian_filter(z[::4, ::4], 6), 4, order=1)
+    above = z - wide
     shore_m = ndimage.distance_transform_edt(~waters.wet) * grid.cell_m
     gathered = ndimage.gaussian_filter(np.log(np.minimum(waters.cells, 3_000.0)), 1.6)
     damp = np.exp(-shore_m / 150.0) + 0.28 * np.maximum(gathered - 2.4, 0.0)
@@ -64,14 +67,16 @@ def _models(
 ) -> NDArray[np.int16]:
     """Model numbers by dryness; height takes over toward the tops."""
     z = waters.elevation_m
-    steps = np.array([-0.95, -0.35, 0.05, 0.4, 0.8, 1.2, 1.65])
+    steps = np.array([-0.75, -0.35, 0.05, 0.3, 0.75, 1.1, 1.75])
     by_dryness = np.array(
-        [BROADLEAF, SHADY_CONIFER, OLD_CONIFER, OPEN_WOOD, THICKET, OPEN_WOOD, GRASS_SHRUB, GRASS], np.int16
+        [BROADLEAF, SHADY_CONIFER, PINE, OPEN_WOOD, THICKET, PINE_SHRUB, GRASS_SHRUB, TALL_GRASS], np.int16
     )
     fuel = by_dryness[np.digitize(dry, steps)]
-    fuel = np.where((other > 1.1) & (dry > -0.35) & (dry < 0.8), GRASS_SHRUB, fuel)
-    fuel = np.where((other < -1.75) & (dry > -0.6) & (dry < 1.0), SLASH, fuel)
-    top = (z - np.percentile(z, 90)) / 60.0 + 0.35 * other + 0.3 * dry
+    fuel = np.where((other > 0.9) & (dry > -0.2) & (dry < 1.1), GRASS_SHRUB, fuel)
+    fuel = np.where((other > 1.7) & (dry > -0.6), GRASS, fuel)
+    fuel = np.where((other < -1.4) & (dry > 0.4), SHRUB, fuel)
+    fuel = np.where((other < -1.75) & (dry > -0.6) & (dry <= 0.4), SLASH, fuel)
+    top = (z - np.percentile(z, 91)) / 60.0 + 0.35 * other + 0.3 * dry
     fuel = np.where((top > 0.5) & (hilly > 0.5), HEATH, fuel)
     fuel = np.where((top > 1.3) & (hilly > 0.5), SPARSE_GRASS, fuel)
     return fuel.astype(np.int16)
@@ -94,6 +99,7 @@ def _trees(
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Cover [%] and height [m] of trees, 0 where the model has none."""
     uneven = fractal(rng, fuel.shape, cell_m=cell_m, longest_m=1_500, shortest_m=90, slope=2.0)
+    uneven = np.clip(uneven, -2.2, 2.2)
     cover, height = np.zeros(fuel.shape), np.zeros(fuel.shape)
     for number, (pct, height_m) in _TREES.items():
         here = fuel == number

@@ -37,13 +37,13 @@ class Lake:
 
 def inside(grid: Grid, polygons: list[Polygon]) -> NDArray[np.int32]:
     """Number (from 1) of the polygon that holds each cell's middle, 0 in none."""
+    from rasterio import Affine  # noqa: PLC0415 - heavy
     from rasterio.features import rasterize  # noqa: PLC0415 - heavy
-    from rasterio.transform import from_origin  # noqa: PLC0415 - heavy
 
     numbers: NDArray[np.int32] = rasterize(
         [(polygon, number + 1) for number, polygon in enumerate(polygons)],
         out_shape=grid.shape,
-        transform=from_origin(grid.west_m, grid.north_m, grid.cell_m, grid.cell_m),
+        transform=Affine(grid.cell_m, 0.0, grid.west_m, 0.0, -grid.cell_m, grid.north_m),
         dtype="int32",
     )
     return numbers

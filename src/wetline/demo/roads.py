@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from wetline.demo.lines import smooth
+from wetline.demo.noise import fractal
 
 if TYPE_CHECKING:
     from shapely.geometry import LineString
@@ -20,7 +21,9 @@ COARSE = 4
 WET_COST = 60.0
 
 
-def lay_roads(land: Land, start: tuple[float, float], ends: list[tuple[float, float]]) -> list[LineString]:
+def lay_roads(
+    rng: np.random.Generator, land: Land, start: tuple[float, float], ends: list[tuple[float, float]]
+) -> list[LineString]:
     """One line [m] per end, each from the place where it leaves the roads laid before it."""
     from scipy import sparse  # noqa: PLC0415 - heavy
     from scipy.sparse.csgraph import dijkstra  # noqa: PLC0415 - heavy
@@ -30,6 +33,9 @@ def lay_roads(land: Land, start: tuple[float, float], ends: list[tuple[float, fl
     rows, cols = height.shape
     number = np.arange(rows * cols).reshape(rows, cols)
     step_m = land.grid.cell_m * COARSE
+    ground = np.exp(
+        0.5 * fractal(rng, height.shape, cell_m=step_m, longest_m=4_000, shortest_m=500, slope=2.4)
+    )
     one, other, cost = [], [], []
     for dr, dc in ((0, 1), (1, 0), (1, 1), (1, -1)):
         here = (slice(0, rows - dr), slice(max(0, -dc), cols - max(0, dc)))
@@ -38,7 +44,7 @@ def lay_roads(land: Land, start: tuple[float, float], ends: list[tuple[float, fl
         grade = np.abs(height[there] - height[here]) / run
         one.append(number[here].ravel())
         other.append(number[there].ravel())
-        cost.append((run * (1 + (grade / 0.05) ** 2 + wet[here] + wet[there])).ravel())
+        cost.append((run * (ground[here] + (grade / 0.05) ** 2 + wet[here] + wet[there])).ravel())
     graph = sparse.coo_array(
         (np.concatenate(cost), (np.concatenate(one), np.concatenate(other))), shape=(number.size, number.size)
     )

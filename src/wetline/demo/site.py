@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.demo.land import longest_reach
+from wetline.demo.fuels import LIVELY
+from wetline.demo.scooping import best_lanes, closed_by_terrain
 from wetline.grid import along, angle_between, bearing_deg
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.demo.land import Land, Reach
+    from wetline.demo.land import Land
+    from wetline.water import Lane
 
 __all__ = ["Places", "Site", "choose_places", "choose_site"]
 
@@ -22,102 +24,78 @@ Point = tuple[float, float]
 DOWNWIND_M = 9_000.0
 """Least way from the fire to the map's edge in the directions in which the fire runs."""
 UPWIND_M = 6_000.0
-SCOOP_M = 1_600.0
-GENTLE = 0.034
-"""Climb [m/m] beyond the end of a reach that a loaded scooper takes with something to spare."""
-STEEP = 0.06
-LANE_M = 1_250.0
+REACH_M = 20_000.0
 
 
 @dataclass(frozen=True, slots=True)
 class Site:
     """The fire's place, the grid bearing toward which it runs, and the water round it.
 
-    `near`: usable reaches within 20 km, nearest first. `walled`: a reach that steep ground closes.
+    `near`: a usable lane of each lake within 20 km, nearest first. `walled`: a lane that terrain stops.
     """
 
     fire: Point
     toward_deg: float
-    near: tuple[Reach, ...]
-    walled: Reach
+    near: tuple[Lane, ...]
+    walled: Lane
 
 
 def _distance(a: Point, b: Point) -> float:
     return float(np.hypot(a[0] - b[0], a[1] - b[1]))
 
 
-def _middle(reach: Reach) -> Point:
-    (x0, y0), (x1, y1) = reach.ends
-    return (x0 + x1) / 2, (y0 + y1) / 2
-
-
-def _usable(reach: Reach, toward_deg: float) -> bool:
-    """Whether a scooper flying into the wind gets away over gentle ground."""
-    (x0, y0), (x1, y1) = reach.ends
-    heading = float(bearing_deg(x1 - x0, y1 - y0))
-    into_wind = (toward_deg + 180.0) % 360.0
-    ahead = reach.climbs[1] if angle_between(heading, into_wind) < 90.0 else reach.climbs[0]
-    return reach.length_m >= SCOOP_M and ahead <= GENTLE
-
-
-def _reaches(land: Land) -> list[Reach]:
-    headings = np.arange(0.0, 180.0, 10.0)
-    large = [i for i, lake in enumerate(land.waters.lakes) if lake.polygon.area > 350_000.0]
-    found = (longest_reach(land, i, headings=headings) for i in large)
-    return [reach for reach in found if reach is not None]
+def _middle(lane: Lane) -> Point:
+    return (lane.start[0] + lane.end[0]) / 2, (lane.start[1] + lane.end[1]) / 2
 
 
 def choose_site(land: Land, *, toward_deg: float) -> Site | None:
     """The place that suits a fire best, or None where the land has none.
 
-    Wanted: fuels that burn all round, two usable reaches at 6 to 15 km, room downwind, and a reach
-    somewhere that steep ground closes at both ends.
+    Wanted: fuels that burn all round, two lakes with a usable lane at 6 to 15 km, room downwind, and
+    a lake within 20 km whose best lane terrain stops.
     """
-    from scipy import ndimage  # noqa: PLC0415 - heavy
-
-    reaches = _reaches(land)
-    usable = [r for r in reaches if _usable(r, toward_deg)]
-    walled = [r for r in reaches if r.length_m >= LANE_M and min(r.climbs) >= STEEP]
+    lanes = best_lanes(land, wind_from_deg=(toward_deg + 180.0) % 360.0)
+    usable = [lane for lane in lanes if lane.level != "stop"]
+    walled = [lane for lane in lanes if closed_by_terrain(lane)]
     if len(usable) < 2 or not walled:
         return None
-    grid = land.grid
-    lively = np.isin(land.cover.fuel, (102, 122, 161, 165))  # models that carry fire by day
-    near_lively = ndimage.uniform_filter(lively.astype(float), 61)
-    near_burnable = ndimage.uniform_filter(land.burnable.astype(float), 101)
-    near_slope = ndimage.uniform_filter(land.slope.astype(float), 61)
-    best: tuple[float, Point] | None = None
-    for row in range(0, grid.rows, 12):
-        for col in range(0, grid.cols, 12):
-            x, y = (float(v) for v in grid.xy(row, col))
-            if not _room(land, (x, y)) or land.shore_m[row, col] < 1_500.0:
-                continue
-            gaps = sorted(_distance((x, y), _middle(r)) for r in usable)
-            score = (
-                4 * near_lively[row, col]
-                + 30 * min(near_burnable[row, col] - 0.98, 0.0)
-                - 25 * max(near_slope[row, col] - 0.16, 0.0)
-                - sum(
-                    abs(gap - best_gap) / 3_000 for gap, best_gap in zip(gaps, (7_500, 10_000), strict=False)
-                )
-                - (5 if gaps[1] > 14_500 or gaps[0] < 5_500 else 0)
-            )
-            if best is None or score > best[0]:
-                best = score, (x, y)
-    if best is None:
+    x, y, liking = _liking(land)
+    gaps = np.sort(_gaps(x, y, usable), axis=0)
+    liking -= np.abs(gaps[0] - 7_500) / 3_000 + np.abs(gaps[1] - 10_000) / 3_000
+    fits = (gaps[0] > 6_300) & (gaps[1] < 14_500) & (_gaps(x, y, walled).min(axis=0) < 19_000)
+    if not (fits & np.isfinite(liking)).any():
         return None
-    fire = best[1]
-    near = sorted(
-        (r for r in usable if _distance(fire, _middle(r)) < 20_000), key=lambda r: _distance(fire, _middle(r))
-    )
-    closed = min(walled, key=lambda r: _distance(fire, _middle(r)))
-    in_range = [r for r in near if 6_000 <= _distance(fire, _middle(r)) <= 15_000]
-    return Site(fire, toward_deg, tuple(near), closed) if len(in_range) >= 2 else None
+    best = int(np.argmax(np.where(fits, liking, -np.inf)))
+    fire = float(x[best]), float(y[best])
+    near = sorted((_distance(fire, _middle(lane)), lane.id, lane) for lane in usable)
+    closed = min(walled, key=lambda lane: _distance(fire, _middle(lane)))
+    return Site(fire, toward_deg, tuple(lane for gap, _, lane in near if gap < REACH_M), closed)
 
 
-def _room(land: Land, fire: Point) -> bool:
+def _gaps(x: NDArray[np.float64], y: NDArray[np.float64], lanes: list[Lane]) -> NDArray[np.float64]:
+    """Distance [m] of every candidate from the middle of every lane, float64[lane, candidate]."""
+    middles = np.array([_middle(lane) for lane in lanes])
+    return np.asarray(np.hypot(x - middles[:, :1], y - middles[:, 1:]), float)
+
+
+def _liking(land: Land) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Candidates for the fire: x, y [m], and how much the fuels and slopes there are liked."""
+    from scipy import ndimage  # noqa: PLC0415 - heavy
+
+    row, col = (a.ravel() for a in np.mgrid[0 : land.grid.rows : 12, 0 : land.grid.cols : 12])
+    x, y = land.grid.xy(row, col)
+
+    def round_about(field: NDArray[np.generic], cells: int) -> NDArray[np.float64]:
+        return np.asarray(ndimage.uniform_filter(field.astype(float), cells)[row, col], float)
+
+    lively = round_about(np.isin(land.cover.fuel, LIVELY), 61)
+    burnable = round_about(land.burnable, 101)
+    slope = round_about(land.slope, 61)
+    liking = 4 * lively + 30 * np.minimum(burnable - 0.98, 0.0) - 25 * np.maximum(slope - 0.16, 0.0)
     west, south, east, north = land.grid.bounds
-    x, y = fire
-    return x - west > UPWIND_M and east - x > DOWNWIND_M and y - south > DOWNWIND_M and north - y > UPWIND_M
+    room = (x - west > UPWIND_M) & (east - x > DOWNWIND_M) & (y - south > DOWNWIND_M) & (north - y > UPWIND_M)
+    room &= land.shore_m[row, col] > 1_500.0
+    return x, y, np.where(room, liking, -np.inf)
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,18 +65,13 @@ def _river(grid: Grid, water: Drainage, lakes: tuple[Lake, ...]) -> Polygon | Mu
     """The largest stream of the map from its mouth up to where it drains too little, without lakes."""
     cells = water.cells.ravel()
     above = np.full(cells.size, -1, np.int64)
-    for cell in water.order[::-1].tolist():  # the last writer would win, so keep the larger stream
-        below = int(water.parent[cell])
-        if (
-            below != cell
-            and cells[cell] >= RIVER_LEAST_CELLS / 4
-            and (above[below] < 0 or cells[cell] > cells[above[below]])
-        ):
-            above[below] = cell
+    streams = np.flatnonzero((cells >= RIVER_LEAST_CELLS) & (water.parent != np.arange(cells.size)))
+    streams = streams[np.argsort(cells[streams], kind="stable")]
+    above[water.parent[streams]] = streams  # of several, the largest is written last
     mouths = np.flatnonzero(water.parent == np.arange(cells.size))
     at = int(mouths[np.argmax(cells[mouths])])
     path = [at]
-    while above[at] >= 0 and cells[above[at]] >= RIVER_LEAST_CELLS:
+    while above[at] >= 0:
         at = int(above[at])
         path.append(at)
     row, col = np.divmod(np.array(path), grid.cols)
@@ -92,10 +87,14 @@ def _river(grid: Grid, water: Drainage, lakes: tuple[Lake, ...]) -> Polygon | Mu
 
 def settle(rng: np.random.Generator, grid: Grid, z: NDArray[np.float64]) -> Waters:
     """Fill the basins of a bare terrain [m], lead the water off, and let every cell drain."""
+    from scipy import ndimage  # noqa: PLC0415 - heavy
+
     lakes = fill_basins(rng, grid, z)
     lake = inside(grid, [each.polygon for each in lakes])
     levels = decimetres(np.array([0.0, *(each.surface_m for each in lakes)]))
     z_dm = np.where(lake > 0, levels[lake], decimetres(z)).astype(np.int32)
+    shore = ndimage.maximum_filter(np.where(lake > 0, z_dm, -1), 3) + 1
+    z_dm = np.where(lake > 0, z_dm, np.maximum(z_dm, shore)).astype(np.int32)
     whole = drain(z_dm, border(z.shape), rise_dm=0)
     river = _river(grid, whole, lakes)
     z_dm = _open_outlets(z_dm, lake, whole)
