@@ -121,7 +121,9 @@ def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
     lanes: list[tuple[str, Lane]] = []
     sources: list[Source] = []
     for cls in (c for c in wanted if c.fills == "scoop"):
-        found = lanes_for(ground, cls, situation.hour, limits, near=situation.middle, within_m=within_m)
+        found = lanes_for(
+            ground, cls, situation.hour, limits, near=situation.middle, within_m=within_m, at=situation.now
+        )
         named = _numbered(found, len(lanes) + 1)
         lanes += [(cls.id, lane) for lane in named]
         sources += sources_from(lanes=named, classes={cls.id})
@@ -133,7 +135,7 @@ def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
 def _dips(situation: Situation, classes: list[AircraftClass], within_m: float) -> tuple[DipSite, ...]:
     if not classes:
         return ()
-    depths = [q.value for c in classes if (q := c.get("dip_depth_needed_m") or c.get("depth_needed_m"))]
+    depths = [q.value for c in classes if (q := c.get("depth_needed_m"))]
     incident = situation.incident
     return tuple(
         dip_sites(
@@ -143,6 +145,7 @@ def _dips(situation: Situation, classes: list[AircraftClass], within_m: float) -
             near=situation.middle,
             within_m=within_m,
             depth_needed_m=max(depths) if depths else None,
+            at=situation.now,
         )
     )
 

@@ -11,7 +11,7 @@ from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import NotYet
 from wetline.store import read_water_file
 from wetline.units import KNOT
-from wetline.water import lanes_of_file
+from wetline.water import lanes_of_file, why_no_lane
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -98,6 +98,18 @@ def _classes(situation: Situation, class_id: str | None) -> list[str]:
     return [class_id]
 
 
+def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | None]:
+    """Why there is no lane, and by how many metres the longest is short."""
+    incident = situation.incident
+    if not incident.ground.water.present:
+        return "No water layer: put water.geojson into the folder.", None
+    scoopers = [c for i in class_ids if (c := aircraft_classes()[i]).fills == "scoop"]
+    if not scoopers:
+        return "Nobody in the fleet scoops or dips.", None
+    within_m = incident.limits.value("water_search_km") * 1000.0
+    return why_no_lane(incident.ground, scoopers[0], near=situation.middle, within_m=within_m)
+
+
 def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> Answer:
     """Lanes, dip sites and bases for an incident: usable first, then those that want a look, rejected last."""
     situation = look(folder, at)
@@ -111,11 +123,8 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
     answer["dip_sites"] = [dip_of(dip, outside) for dip in waters.dips]
     answer["bases"] = [_base(base, outside) for base in incident.ground.bases]
     if not waters.lanes and not waters.dips:
-        answer["reason"] = (
-            "No water layer: put water.geojson into the folder."
-            if not incident.ground.water.present
-            else "No water within reach has straight water enough for this fleet."
-        )
+        answer["reason"], miss_m = _why_none(situation, _classes(situation, class_id))
+        answer["nearest_miss_m"] = number(miss_m, 0)
     return answer
 
 
