@@ -84,6 +84,25 @@ def test_an_edge_that_crosses_itself_is_refused_with_its_place(folder: Path) -> 
     assert "cross" in problem.mend
 
 
+def test_an_edge_that_only_touches_itself_is_taken_apart_with_a_warning(folder: Path) -> None:
+    """Two squares of 200 m drawn in one stroke, corner to corner: the inside is plain, 80 000 m²."""
+    squares = [
+        (X, Y), (X + 200, Y), (X + 200, Y + 200), (X, Y + 200), (X, Y), (X - 200, Y), (X - 200, Y - 200), (X, Y - 200),
+    ]  # fmt: skip
+    write(folder, feature("Polygon", [ring(squares)], kind="fire", time=TIME))
+    (problem,) = warnings_of(folder, "fire.geojson")
+    assert "ring self-intersection" in problem.message
+    assert read_incident(folder).fire.area_m2 == pytest.approx(80_000, rel=1e-6)
+
+
+def test_a_loop_in_the_edge_is_refused(folder: Path) -> None:
+    """A stroke that circles twice over the same ground counts it twice."""
+    loop = [(X, Y), (X + 400, Y), (X + 400, Y + 400), (X + 200, Y + 400), (X + 200, Y + 100), (X + 500, Y + 100),
+            (X + 500, Y + 500), (X, Y + 500)]  # fmt: skip
+    write(folder, feature("Polygon", [ring(loop)], kind="fire", time=TIME))
+    assert the_error(folder).field == "geometry"
+
+
 def test_an_island_outside_its_fire_is_refused(folder: Path) -> None:
     write(folder, feature("Polygon", [CIRCLE, circle_ring(X + 1500, Y, 500)], kind="fire", time=TIME))
     assert the_error(folder).field == "geometry"

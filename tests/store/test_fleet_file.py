@@ -163,6 +163,15 @@ def test_a_crew_rule_looser_than_the_limit_is_remarked(folder: Path) -> None:
     assert [p.limit for p in warnings_of(folder, "fleet.toml")] == ["14 h"]
 
 
+def test_yesterdays_duty_is_remarked(folder: Path) -> None:
+    path = folder / "fleet.toml"
+    path.write_text(path.read_text().replace("duty_start = 2026-08-14", "duty_start = 2026-08-13"))
+    assert [(p.row, p.field) for p in warnings_of(folder, "fleet.toml")] == [
+        (0, "duty_start"),
+        (1, "duty_start"),
+    ]
+
+
 def test_a_pair_of_one_is_remarked(folder: Path) -> None:
     path = folder / "fleet.toml"
     path.write_text(path.read_text().replace('pair = "Tern"\nfuel', 'pair = "Turn"\nfuel'))

@@ -10,7 +10,7 @@ import rasterio
 
 from store.asking import edit, errors, the_error, warnings_of
 from store.folder_maker import CELL_M, COLS, FIRE_XY, NORTH_M, ROWS, WEST_M, fuels, terrain, write_raster
-from wetline.store import read_incident
+from wetline.store import check_folder, read_incident
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -97,6 +97,33 @@ def test_hills_in_feet_are_refused(folder: Path) -> None:
     assert problem.field == "slope"
     assert problem.limit == "60%"
     assert "0.3048" in problem.mend
+
+
+def test_rolling_hills_in_feet_are_remarked(folder: Path) -> None:
+    """The mean does not betray them; the flanks of 33 %, 108 % in feet, do."""
+    z = _hills(0.05)
+    z[:, :20] = _hills(0.33)[:, :20]
+    write_raster(folder / "terrain.tif", z)
+    assert warnings_of(folder, "terrain.tif") == []
+    write_raster(folder / "terrain.tif", z / np.float32(0.3048))
+    (problem,) = warnings_of(folder, "terrain.tif")
+    assert problem.field == "slope"
+    assert "feet" in problem.message
+
+
+@pytest.mark.parametrize(
+    ("elevation_m", "level"),
+    [(424, None), (460, None), (500, "warning"), (424 * 0.3048, "error")],
+)
+def test_the_height_of_a_base_vouches_for_the_terrain(
+    folder: Path, elevation_m: float, level: str | None
+) -> None:
+    """The terrain lies at 424 m under the base; a base known to stand at 129 m shows that those are feet."""
+    edit(folder / "bases.geojson", '"runway_m": 1800', f'"runway_m": 1800, "elevation_m": {elevation_m}')
+    found = [p for p in check_folder(folder).problems if p.field == "height"]
+    assert [(p.file, p.level) for p in found] == ([] if level is None else [("terrain.tif", level)])
+    if level != "error":
+        assert read_incident(folder).ground.bases.features[0].elevation_m == elevation_m
 
 
 def test_steep_ground_is_used_when_somebody_vouches_for_metres(folder: Path) -> None:

@@ -9,9 +9,11 @@ from wetline.aircraft import Aircraft
 from wetline.store.fields import Fields, Span
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
+from wetline.units import HOUR
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
+    from datetime import datetime
     from pathlib import Path
     from zoneinfo import ZoneInfo
 
@@ -35,8 +37,13 @@ def read_fleet(
     bases: Collection[str] | None,
     limits: Limits,
     zone: ZoneInfo | None = None,
+    now: datetime | None = None,
 ) -> tuple[Aircraft, ...]:
-    """Every readable aircraft. `bases`: names of bases.geojson, None where there is no such file."""
+    """Every readable aircraft.
+
+    `bases`: names of bases.geojson, None where there is no such file. `now`: the newest perimeter's
+    time, beside which duty and readiness are judged.
+    """
     values = read_toml(path, complaints)
     if values is None:
         return ()
@@ -56,6 +63,8 @@ def read_fleet(
         for i, row in enumerate(rows)
     ]
     _check_names(fleet, complaints)
+    if now is not None:
+        _check_days(fleet, now, complaints)
     return tuple(aircraft for aircraft in fleet if aircraft is not None)
 
 
@@ -129,6 +138,19 @@ def _stricter(fields: Fields, name: str, limit_h: float) -> float | None:
             limit=f"{limit_h:g} h",
         )
     return value
+
+
+def _check_days(fleet: Sequence[Aircraft | None], now: datetime, complaints: Complaints) -> None:
+    """Remark on duty or readiness of another day: crew hours would come out wrong by a day."""
+    for i, aircraft in enumerate(fleet):
+        if aircraft is None:
+            continue
+        for name, time in (("duty_start", aircraft.duty_start), ("available_from", aircraft.available_from)):
+            if time is not None and abs((time - now).total_seconds()) > _DAY_H.high * HOUR:
+                complaints.warning(
+                    f"{name} lies more than a day from the newest perimeter.", "See the date.",
+                    row=i, field=name, value=f"{time:%Y-%m-%dT%H:%MZ}", limit=f"24 h from {now:%Y-%m-%dT%H:%MZ}",
+                )  # fmt: skip
 
 
 def _check_names(fleet: Sequence[Aircraft | None], complaints: Complaints) -> None:

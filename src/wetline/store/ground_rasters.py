@@ -30,6 +30,8 @@ STEEPEST_MEAN = 0.60
 """Mean slope (tangent) that real ground of some kilometres hardly reaches: it is 31°, near the angle at
 which loose rock slides. Heights in feet read as metres steepen every slope 3.28 times, so that ordinary
 hills (0.2 to 0.4) land above it. Common practice, no source."""
+STEEP_SHARE = 0.01
+"""More ground than this above 45° is rock and cliff, or hills in feet. Common practice, no source."""
 NEAR_FIRE_M = 5000.0
 CLOSE_TO_FIRE_M = 1000.0
 _FILLERS = (-9999.0, -32768.0, -32767.0, -99999.0)
@@ -97,15 +99,22 @@ def _check_steepness(z: NDArray[np.float32], grid: Grid, complaints: Complaints,
     slope, _ = slope_aspect(z, grid.cell_m)
     sloping = np.isfinite(slope) & (slope > 0)  # water and other flats would hide the hills
     mean = float(slope[sloping].mean()) if sloping.any() else 0.0
-    if mean <= STEEPEST_MEAN:
-        return
-    note = complaints.warning if in_metres else complaints.error
-    note(
-        f"The mean slope is {mean:.0%}: the heights look like feet, or tenths of a metre.",
+    steep = float((slope[sloping] > 1.0).mean()) if sloping.any() else 0.0
+    mend = (
         "Convert them to metres (1 ft = 0.3048 m); if they are metres,"
-        ' say terrain_unit = "m" in incident.toml.',
-        field="slope", value=f"{mean:.0%}", limit=f"{STEEPEST_MEAN:.0%}",
-    )  # fmt: skip
+        ' say terrain_unit = "m" in incident.toml.'
+    )
+    if mean > STEEPEST_MEAN:
+        note = complaints.warning if in_metres else complaints.error
+        note(
+            f"The mean slope is {mean:.0%}: the heights look like feet, or tenths of a metre.",
+            mend, field="slope", value=f"{mean:.0%}", limit=f"{STEEPEST_MEAN:.0%}",
+        )  # fmt: skip
+    elif steep > STEEP_SHARE and not in_metres:
+        complaints.warning(
+            f"{steep:.1%} of the ground is steeper than 45°: the heights may be feet.",
+            mend, field="slope", value=f"{steep:.1%} steeper than 45°", limit=f"{STEEP_SHARE:.0%}",
+        )  # fmt: skip
 
 
 def read_fuels(

@@ -107,7 +107,7 @@ def _read(
 
 def _known(masked: Any) -> NDArray[np.float32]:  # noqa: ANN401  rasterio is untyped
     values: NDArray[np.float32] = masked.data.astype(np.float32, copy=False)
-    values[np.ma.getmaskarray(masked) | np.isinf(values)] = np.nan
+    values[np.ma.getmaskarray(masked) | ~np.isfinite(values)] = np.nan
     return values
 
 

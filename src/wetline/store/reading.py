@@ -22,8 +22,8 @@ from wetline.store.problems import Complaints
 from wetline.store.raster_file import inspect_raster
 from wetline.store.settings import COVERED, Settings, read_settings
 from wetline.store.shapes import first_lonlat
+from wetline.store.surfaces import raised_bases, surface_m
 from wetline.store.vectors import Surroundings, read_layer
-from wetline.store.water_surface import surface_m
 from wetline.store.weather_csv import read_weather
 
 if TYPE_CHECKING:
@@ -204,6 +204,7 @@ class Reading:
                 bases=bases,
                 limits=self.settings.limits,
                 zone=self.settings.zone,
+                now=None if self.fire is None else self.fire.newest,
             )
             self.present["fleet"] = len(self.fleet)
 
@@ -246,7 +247,7 @@ class Reading:
             canopy_base_m=canopy.get("canopy_base"),
             canopy_bulk_kg_per_m3=canopy.get("canopy_bulk"),
             water=self._water(layers.water, grid, z, fire),
-            bases=_raised(layers.bases, grid, z),
+            bases=raised_bases(layers.bases, grid, z, self._notes["terrain"]),
             hazards=layers.hazards,
             people=layers.people,
             avoid=layers.avoid,
@@ -281,13 +282,3 @@ class _Layers:
     people: Layer[PeoplePlace]
     avoid: Layer[Avoid]
     roads: Layer[Road]
-
-
-def _raised(layer: Layer[Base], grid: Grid, z: NDArray[np.float32]) -> Layer[Base]:
-    """Bases with their height where they stand on the terrain."""
-
-    def height(base: Base) -> float | None:
-        h = float(grid.sample(z, base.point.x, base.point.y))
-        return h if np.isfinite(h) else None
-
-    return replace(layer, features=tuple(replace(b, elevation_m=height(b)) for b in layer))

@@ -131,24 +131,25 @@ def sound_polygon(
 ) -> BaseGeometry | None:
     """A valid polygon with an area, or None after a complaint that names the place.
 
-    `refuse`: an edge that crosses itself has no inside that can be trusted. `repair`: both lobes
-    are kept and a warning says so.
+    `refuse`: an edge that crosses itself has no inside that can be trusted; one that only touches
+    itself is taken apart there. `repair`: both lobes are kept. A warning says so.
     """
     if not shapely.is_valid(shape):
         reason = shapely.is_valid_reason(shape)
         match = _PLACE.search(reason)
         where = lonlat_text(projection, float(match[1]), float(match[2])) if match else "an unknown place"
         what = reason.split("[")[0].lower()
-        if crossing == "refuse":
+        mended = _polygons_only(shapely.make_valid(shape, method="structure", keep_collapsed=False))
+        if crossing == "refuse" and not _only_touches(shape, mended, what):
             complaints.error(
                 f"The edge is not a simple closed line: {what} at {where}.",
-                "Move the corners there so that the line does not cross or touch itself.",
+                "Move the corners there so that the line does not cross itself.",
                 row=row,
                 field="geometry",
                 value=where,
             )
             return None
-        shape = _polygons_only(shapely.make_valid(shape, method="structure", keep_collapsed=False))
+        shape = mended
         complaints.warning(
             f"The outline was repaired: {what} at {where}.",
             "Look at it on the map; better, redraw it.",
@@ -167,6 +168,14 @@ def sound_polygon(
         )
         return None
     return shape
+
+
+def _only_touches(shape: BaseGeometry, mended: BaseGeometry, what: str) -> bool:
+    """Whether a ring merely meets itself in a point: then its inside is plain, and keeps its area.
+
+    The area of a ring that crosses itself counts one lobe against the other, or one twice.
+    """
+    return what.startswith("ring self-intersection") and abs(shape.area - mended.area) <= 1e-6 * mended.area
 
 
 def _polygons_only(shape: BaseGeometry) -> BaseGeometry:

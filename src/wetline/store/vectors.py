@@ -29,6 +29,7 @@ W = TypeVar("W", bound=str)
 
 _DEPTH_M = Span(0.0, 2000.0, "m")
 _RUNWAY_M = Span(50.0, 6000.0, "m", "Metres are asked for: 1 ft is 0.3048 m.")
+_ELEVATION_M = Span(-500.0, 6000.0, "m", "Metres above the sea are asked for: 1 ft is 0.3048 m.")
 _HEIGHT_M = Span(0.0, 700.0, "m", "Metres above ground are asked for: 1 ft is 0.3048 m.")
 _WEIGHT = Span(1e-6, 1000.0)
 _WIDTH_M = Span(0.5, 200.0, "m")
@@ -158,6 +159,7 @@ def _base(fields: Fields, shape: Any, called: str) -> Base:  # noqa: ANN401  the
         name=fields.text("name", required=True) or called,
         kind=fields.choice("kind", _BASES, required=True) or "airfield",
         point=shape,
+        elevation_m=fields.number("elevation_m", _ELEVATION_M),
         runway_m=fields.number("runway_m", _RUNWAY_M),
         agents=fields.words("agents", AGENTS),
         pits=pits,
