@@ -10,9 +10,12 @@ KINDS = ("published", "memory", "derived", "practice", "property", "golden", "be
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    wrong = [
-        item.nodeid for item in items if sum(item.get_closest_marker(kind) is not None for kind in KINDS) != 1
-    ]
+    wrong = []
+    for item in items:
+        kinds = [kind for kind in KINDS if item.get_closest_marker(kind) is not None]
+        if len(kinds) != 1:
+            wrong.append(item.nodeid)
+        item.user_properties += [("kind", kind) for kind in kinds]
     if wrong:
         message = f"these tests do not carry exactly one kind of {', '.join(KINDS)}: {'; '.join(wrong[:20])}"
         raise pytest.UsageError(message)
@@ -23,8 +26,8 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         kind
         for report in terminalreporter.getreports("passed")
         if report.when == "call"
-        for kind in KINDS
-        if kind in report.keywords
+        for name, kind in report.user_properties
+        if name == "kind"
     )
     line = ", ".join(f"{done[kind]} {kind}" for kind in KINDS)
     terminalreporter.write_line(f"kinds of tests passed: {line}")
