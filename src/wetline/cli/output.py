@@ -27,9 +27,7 @@ def give(command: str, answer: dict[str, Any], *, as_json: bool) -> int:
 def give_error(error: WetlineError, *, as_json: bool) -> int:
     """Print an error in its one shape and return its exit code."""
     if as_json:
-        problems = [
-            {k: v for k in p.__dataclass_fields__ if (v := getattr(p, k)) is not None} for p in error.problems
-        ]
+        problems = [p.given() for p in error.problems]
         document = {"error": {"kind": error.kind, "message": error.message, "problems": problems}}
         sys.stdout.write(json.dumps(document, ensure_ascii=False) + "\n")
     elif error.problems:

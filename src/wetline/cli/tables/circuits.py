@@ -1,0 +1,100 @@
+"""The table of `circuits`: who fills where, how often, and what ends each day."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wetline.cli.tables.findings import finding_lines, gravest
+from wetline.cli.tables.page import page
+from wetline.cli.tables.text import columns, paragraph, section
+from wetline.cli.tables.words import UNKNOWN, band, clock, length, name_words, number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+__all__ = ["circuits_table"]
+
+_LIMITED_BY = {
+    "cut_off": "cut-off",
+    "land_by": "land-by",
+    "crew_hours": "crew hours",
+    "fuel": "fuel",
+    "wind": "wind",
+    "no_source": "no water or base it can use",
+    "no_base": "its base is not known",
+    "no_daylight": "daylight is not known",
+    "out_of_service": "out of service",
+    "supervision": "supervises, drops nothing",
+}
+
+
+def circuits_table(answer: dict[str, Any]) -> str:
+    """Circuits and the day."""
+    now = answer["time"]
+    first = answer["first_drop"]
+    lines = paragraph(
+        f"First drop {clock(first['time'], now)} by {first['aircraft']}." if first else "No drop is possible."
+    )
+    lines += paragraph(
+        f"{number(answer['loads'])} loads until the cut-off {clock(answer['cut_off'], now)}, "
+        f"{number(answer['loads_needing_look'])} of them from water nobody has looked at today. "
+        f"All on the ground by {clock(answer['land_by'], now)}."
+    )
+    lines += section("Fleet", _fleet(answer["day"]))
+    lines += section("Circuits to the middle of the fire", _circuits(answer["circuits"]))
+    lines += section("The day", _day(answer["day"], now))
+    findings = [*answer["findings"], *(f for row in answer["day"] for f in row["findings"])]
+    lines += finding_lines(findings)
+    return page(answer, "circuits and the day", lines)
+
+
+def _fleet(day: Sequence[Mapping[str, Any]]) -> list[str]:
+    classes: dict[str, list[str]] = {}
+    for row in day:
+        classes.setdefault(name_words(row["class"]), []).append(row["aircraft"])
+    told = "; ".join(f"{name}: {', '.join(who)}" for name, who in classes.items())
+    return paragraph(f"{told or 'none'}.", indent=2)
+
+
+def _circuits(circuits: Sequence[Mapping[str, Any]]) -> list[str]:
+    rows = [
+        (
+            circuit["aircraft"],
+            f"{circuit['source']} ({circuit['source_kind']})",
+            length(circuit["distance_m"]),
+            band(circuit, "cycle_min", 0.1),
+            band(circuit, "loads_per_hour", 0.1),
+            band(circuit, "litres_per_hour", 100.0),
+            number(circuit["litres_per_load"], 10.0),
+            gravest(circuit["findings"]),
+        )
+        for circuit in circuits
+    ]
+    header = ("aircraft", "fills at", "away", "circuit, min", "loads/h", "L/h", "L a load", "standing")
+    return columns(header, rows, right="away, L a load") if rows else ["  none: nobody can fill"]
+
+
+def _day(day: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
+    rows = []
+    for row in day:
+        drops = row["loads"] > 0
+        none = "none" if not drops else UNKNOWN
+        rows.append(
+            (
+                row["aircraft"],
+                number(row["loads"]),
+                number(row["litres"], 100.0, "L"),
+                number(row["flight_h"], 0.1, "h"),
+                clock(row["first_drop"], now) if row["first_drop"] else none,
+                clock(row["last_drop"], now) if row["last_drop"] else none,
+                ", ".join(clock(t, now) for t in row["leave_for_fuel"]) or "no",
+                clock(row["land_by"], now),
+                clock(row["crew_hours_end"], now),
+                _LIMITED_BY.get(row["limited_by"], name_words(row["limited_by"])),
+            )
+        )
+    header = (
+        "aircraft", "loads", "litres", "flown", "first drop", "last drop", "leaves for fuel", "land by",
+        "crew hours end", "limited by",
+    )  # fmt: skip
+    return columns(header, rows, right="loads, litres, flown") if rows else ["  no aircraft in the fleet"]

@@ -1,0 +1,75 @@
+"""Tables about folders and files: `demo`, `check`, `brief`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wetline.cli.tables.page import page
+from wetline.cli.tables.text import columns, paragraph, section
+from wetline.cli.tables.words import name_words, number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+__all__ = ["brief_table", "check_table", "demo_table", "file_lines"]
+
+_WHERE = ("file", "layer", "row", "field", "value", "limit")
+_CELLS = frozenset({"terrain", "fuels", "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk"})
+_HOURS = frozenset({"weather"})
+
+
+def file_lines(files: Sequence[Mapping[str, Any]]) -> list[str]:
+    """One line a file."""
+    return columns(("kind", "path"), [(name_words(f["kind"]), f["path"]) for f in files])
+
+
+def demo_table(answer: dict[str, Any]) -> str:
+    """Which files were written."""
+    return page(
+        answer, "invented incident, all data is made up", section("Written", file_lines(answer["files"]))
+    )
+
+
+def brief_table(answer: dict[str, Any]) -> str:
+    """Which files were written."""
+    return page(answer, "brief", section("Written", file_lines(answer["files"])))
+
+
+def problem_lines(problems: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Each problem: where it stands, what is wrong, and the mend."""
+    out: list[str] = []
+    for problem in problems:
+        where = ", ".join(
+            str(problem[key]) if key == "file" else f"{key} {problem[key]}"
+            for key in _WHERE
+            if key in problem
+        )
+        out += paragraph(where or "the folder", first=f"{problem['level']}: ", indent=2)
+        out += paragraph(problem["message"], indent=6)
+        out += paragraph(problem["mend"], first="Mend: ", indent=6)
+    return out
+
+
+def _count(layer: str, count: int) -> str:
+    unit = "cells" if layer in _CELLS else "hours" if layer in _HOURS else ""
+    return number(count, 1.0, unit)
+
+
+def check_table(answer: dict[str, Any]) -> str:
+    """Every problem, and which layers are there."""
+    problems = answer["problems"]
+    errors = sum(p["level"] == "error" for p in problems)
+    if not problems:
+        verdict = "No problem found. What the folder says is not checked against the world."
+    elif errors:
+        verdict = f"{errors} of {len(problems)} problems block the work."
+    else:
+        verdict = f"{len(problems)} problems, none blocks the work."
+    lines = section("Problems", [*paragraph(verdict, indent=2), *problem_lines(problems)])
+    present = [(name_words(layer), _count(layer, count)) for layer, count in answer["present"].items()]
+    lines += section(
+        "Present", columns(("layer", "count"), present, right="count") if present else ["  nothing"]
+    )
+    absent = ", ".join(name_words(layer) for layer in answer["absent"])
+    lines += section("Absent: what needs it is unknown", paragraph(absent or "nothing", indent=2))
+    return page(answer, "check of the folder", lines)

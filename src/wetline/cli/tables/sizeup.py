@@ -1,0 +1,138 @@
+"""The table of `sizeup`: the edge, the fastest run, the fronts, who is reached when."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wetline.cli.tables.findings import finding_lines
+from wetline.cli.tables.page import page
+from wetline.cli.tables.text import columns, paragraph, section
+from wetline.cli.tables.words import (
+    area,
+    attack_words,
+    bearing,
+    clock,
+    kind_words,
+    length,
+    name_words,
+    number,
+    rate,
+)
+from wetline.grid import ddm
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+__all__ = ["reach_lines", "sizeup_table"]
+
+
+def sizeup_table(answer: dict[str, Any]) -> str:
+    """Reading the fire."""
+    now = answer["time"]
+    lines = paragraph(
+        f"Burnt {area(answer['area_ha'])}, edge {length(answer['perimeter_m'])}, "
+        f"drawn {clock(answer['perimeter_drawn'], now)}."
+    )
+    lines += section("Edge now (the fastest on each piece)", _edge(answer["edge"]))
+    lines += section("Fastest run", _fastest(answer["fastest"]))
+    lines += section("Fronts, if nothing more is stopped", _fronts(answer["fronts"], now))
+    lines += section("Reached, if nothing more is stopped", reach_lines(answer["reaches"], now))
+    if answer["reached_edge_of_map"]:
+        lines += paragraph("The fire comes to the edge of the map: areas and times beyond it are unknown.")
+    lines += section("Spotting", [f"  {length(answer['spotting_m'])}"])
+    if answer["unknown_cells"]:
+        lines += paragraph(
+            f"{number(answer['unknown_cells'])} cells of unknown fuel or height are taken as not burning."
+        )
+    lines += finding_lines(answer["findings"])
+    if answer["notes"]:
+        notes: list[str] = []
+        for note in answer["notes"]:
+            notes += paragraph(note, first="· ", indent=2)
+        lines += section("Assumed", notes)
+    return page(answer, "size-up of the fire", lines)
+
+
+def _edge(pieces: Sequence[Mapping[str, Any]]) -> list[str]:
+    rows = [
+        (
+            piece["id"],
+            name_words(piece["part"]),
+            length(piece["length_m"]),
+            rate(piece["rate_m_per_min"]),
+            number(piece["flame_length_m"], 0.1, "m"),
+            number(piece["intensity_kw_per_m"], 10.0, "kW/m"),
+            attack_words(piece["attack"]),
+        )
+        for piece in pieces
+    ]
+    header = ("id", "part", "length", "spread", "flame", "intensity", "attack")
+    return columns(header, rows, right="length, spread, flame, intensity") if rows else ["  no edge"]
+
+
+def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
+    if fastest is None:
+        return ["  unknown: nothing burns at the edge, or the weather is missing"]
+    why = fastest["because"]
+    shares = [
+        f"{label} {number(100.0 * why[key], 1.0, '%')}" if why[key] is not None else f"{label} unknown"
+        for label, key in (("wind", "wind_share"), ("slope", "slope_share"))
+    ]
+    fine = number(why["moisture"], 0.1, "%")
+    place = ddm(*fastest["position"]) if fastest["position"] else "unknown"
+    return [
+        *paragraph(
+            f"{rate(fastest['rate_m_per_min'])} toward {bearing(fastest['toward_deg'])}, "
+            f"{number(fastest['intensity_kw_per_m'], 10.0, 'kW/m')}, at {place}.",
+            indent=2,
+        ),
+        *paragraph(
+            f"Because: {', '.join(shares)} of what drives it; fuel {why['fuel'] or 'unknown'}; "
+            f"dead fine fuel moisture {fine}.",
+            indent=2,
+        ),
+    ]
+
+
+def _fronts(fronts: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
+    rows = [
+        (
+            clock(front["time"], now),
+            area(front["area_ha"]),
+            "no band"
+            if front["area_ha_low"] is None or front["area_ha_high"] is None
+            else f"({area(front['area_ha_low'])} to {area(front['area_ha_high'])})",
+        )
+        for front in fronts
+    ]
+    return columns(("time", "burnt", "band"), rows, right="burnt") if rows else ["  unknown"]
+
+
+def reach_lines(reaches: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
+    """Those reached, soonest first; those unknown by name; the others as one count."""
+    off_map = [r for r in reaches if not r["on_map"]]
+    reached = [r for r in reaches if r["on_map"] and (r["time"] or r["time_low"])]
+    others = len(reaches) - len(off_map) - len(reached)
+    lines: list[str] = []
+    if reached:
+        rows = [
+            (
+                r["name"],
+                kind_words(r["kind"]),
+                clock(r["time_low"], now) if r["time_low"] else "no band",
+                clock(r["time"], now) if r["time"] else "not in the time",
+                clock(r["time_high"], now)
+                if r["time_high"]
+                else "not in the time"
+                if r["time_low"]
+                else "no band",
+            )
+            for r in reached
+        ]
+        lines += columns(("who or what", "kind", "earliest", "middle", "latest"), rows)
+    if off_map:
+        names = ", ".join(f"{r['name']} ({kind_words(r['kind'])})" for r in off_map)
+        lines += paragraph(f"{names}.", first="unknown, off the modelled ground: ", indent=2)
+    if others:
+        lines.append(f"  not within the time: {others} other{'s' if others > 1 else ''}")
+    return lines or ["  nobody and nothing is given in the folder: unknown"]

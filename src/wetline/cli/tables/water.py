@@ -1,0 +1,192 @@
+"""The table of `water`: what can be used first, then what needs a look, then why the nearest others fail."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wetline.cli.tables.findings import STANDINGS, gravest, standing
+from wetline.cli.tables.folder import problem_lines
+from wetline.cli.tables.page import page
+from wetline.cli.tables.text import columns, paragraph, section
+from wetline.cli.tables.words import UNKNOWN, bearing, length, name_words, number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+__all__ = ["water_table"]
+
+_LANES_SHOWN = 12
+_DIPS_SHOWN = 6
+_REJECTED_SHOWN = 3
+
+
+def water_table(answer: dict[str, Any]) -> str:
+    """Where to fill, of an incident or of a water file."""
+    lanes, dips, bases = answer["lanes"], answer["dip_sites"], answer["bases"]
+    lines: list[str] = []
+    if answer["incident"] is None:
+        lines += section("Lanes, longest first (both directions)", _file_lanes(lanes)) if lanes else []
+    else:
+        for class_id in dict.fromkeys(lane["class"] for lane in lanes):
+            lines += _lanes_of(class_id, [lane for lane in lanes if lane["class"] == class_id])
+        lines += _dips(dips) if dips else section("Dip sites", ["  none found, or nobody in the fleet dips"])
+        lines += section("Bases", _bases(bases))
+    if "reason" in answer:
+        lines += section("Nothing found", paragraph(answer["reason"], indent=2))
+        if answer.get("nearest_miss_m") is not None:
+            miss = number(answer["nearest_miss_m"], 1.0, "m", "down")
+            lines += paragraph(f"The longest straight water there is {miss}.", indent=2)
+    if answer.get("problems"):
+        lines += section("Problems of the file", problem_lines(answer["problems"]))
+    title = "lanes of a water file" if answer["incident"] is None else "where to fill"
+    return page(answer, title, lines)
+
+
+def _rejected(thing: Mapping[str, Any]) -> bool:
+    return gravest(thing["findings"]) == "stop"
+
+
+def _needs(thing: Mapping[str, Any]) -> bool:
+    return STANDINGS.index(gravest(thing["findings"])) <= STANDINGS.index("needs a look")
+
+
+def _spoken(thing: Mapping[str, Any]) -> list[str]:
+    """All that is said against a place, gravest first, each with its word."""
+    said = [f for f in thing["findings"] if standing(f) not in {"noted", "none found"}]
+    said.sort(key=lambda f: STANDINGS.index(standing(f)))
+    return list(dict.fromkeys(f"{standing(f)}: {f['message']}" for f in said))
+
+
+def _shared(things: Sequence[Mapping[str, Any]]) -> list[str]:
+    """What is said against every one of several places: told once below their table."""
+    first = _spoken(things[0])
+    return [text for text in first if len(things) > 1 and all(text in _spoken(thing) for thing in things)]
+
+
+def _against(thing: Mapping[str, Any], shared: Sequence[str] = ()) -> str:
+    """The gravest word, and all that is said against this place alone."""
+    own = [text for text in _spoken(thing) if text not in shared]
+    word = gravest(thing["findings"])
+    if own and own[0].startswith(f"{word}: "):
+        return " ".join(own)
+    return f"{word}; {' '.join(own)}" if own else word
+
+
+def _shared_lines(shared: Sequence[str]) -> list[str]:
+    return [line for text in shared for line in paragraph(text, first="each of these ", indent=2)]
+
+
+def _why_rejected(thing: Mapping[str, Any]) -> str:
+    return " ".join(text.removeprefix("stop: ") for text in _spoken(thing) if text.startswith("stop: "))
+
+
+def _lanes_of(class_id: str, lanes: Sequence[Mapping[str, Any]]) -> list[str]:
+    usable = [lane for lane in lanes if not _needs(lane)]
+    look = [lane for lane in lanes if _needs(lane) and not _rejected(lane)]
+    rejected = [lane for lane in lanes if _rejected(lane)]
+    shown = [*usable, *look][:_LANES_SHOWN]
+    lines = paragraph(
+        f"{len(usable)} usable, {len(look)} need a look first, {len(rejected)} rejected.", indent=2
+    )
+    if shown:
+        lines += _lane_columns(shown)
+    more = len(usable) + len(look) - len(shown)
+    if more or rejected:
+        lines.append(f"  … and {more} more, {len(rejected)} rejected (use --json)")
+    for lane in rejected[:_REJECTED_SHOWN]:
+        name = f"{lane['id']} {lane['water']} {bearing(lane['heading_deg'])}: "
+        lines += paragraph(f"{name}{_why_rejected(lane)}", first="rejected ", indent=2)
+    return section(f"Lanes for a {name_words(class_id)}, heading as flown", lines)
+
+
+def _lane_columns(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
+    shared = _shared(lanes)
+    rows = [
+        (
+            lane["id"],
+            lane["water"],
+            bearing(lane["heading_deg"]),
+            length(lane["length_m"], "down"),
+            number(lane["headwind_kt"], 1.0, "kt"),
+            number(lane["crosswind_kt"], 1.0, "kt"),
+            _climb(lane),
+            number(lane["depth_m"], 0.1, "m", "down"),
+            _against(lane, shared),
+        )
+        for lane in lanes
+    ]
+    header = ("id", "water", "heading", "length", "head", "cross", "climb", "depth", "standing")
+    table = columns(header, rows, right="length, head, cross, climb, depth")
+    return [*table, *_shared_lines(shared)]
+
+
+def _climb(lane: Mapping[str, Any]) -> str:
+    """Climb-out asked for, of what is allowed, in per cent."""
+    needed, allowed = lane["climb_gradient_needed"], lane["climb_gradient_available"]
+    if needed is None or allowed is None:
+        return UNKNOWN
+    return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %"
+
+
+def _dips(dips: Sequence[Mapping[str, Any]]) -> list[str]:
+    good = [dip for dip in dips if not _rejected(dip)]
+    rejected = [dip for dip in dips if _rejected(dip)]
+    shown = good[:_DIPS_SHOWN]
+    shared = _shared(shown) if shown else []
+    rows = [
+        (
+            dip["id"],
+            dip["water"],
+            number(dip["depth_m"], 0.1, "m", "down"),
+            number(dip["depth_needed_m"], 0.1, "m"),
+            length(dip["clear_m"], "down"),
+            _against(dip, shared),
+        )
+        for dip in shown
+    ]
+    lines = columns(("id", "water", "depth", "needed", "room", "standing"), rows, right="depth, needed, room")
+    lines += _shared_lines(shared)
+    if len(good) > len(shown) or rejected:
+        lines.append(f"  … and {len(good) - len(shown)} more, {len(rejected)} rejected (use --json)")
+    for dip in rejected[:_REJECTED_SHOWN]:
+        lines += paragraph(f"{dip['id']} {dip['water']}: {_why_rejected(dip)}", first="rejected ", indent=2)
+    return section("Dip sites (room: half-width of free water)", lines)
+
+
+def _bases(bases: Sequence[Mapping[str, Any]]) -> list[str]:
+    rows = [
+        (
+            base["name"],
+            name_words(base["kind"]),
+            length(base["runway_m"], "down"),
+            ", ".join(base["agents"]) or UNKNOWN,
+            number(base["pits"]),
+        )
+        for base in bases
+    ]
+    return (
+        columns(("base", "kind", "runway", "agents", "pits"), rows, right="runway, pits")
+        if rows
+        else ["  none given"]
+    )
+
+
+def _file_lanes(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
+    shared = _shared(lanes)
+    rows = [
+        (
+            lane["water"],
+            bearing(lane["heading_deg"]),
+            number(lane["length_m"], 1.0, "m", "down"),
+            number(lane["clear_m"], 1.0, "m"),
+            _against(lane, shared),
+        )
+        for lane in lanes[:_LANES_SHOWN]
+    ]
+    lines = columns(
+        ("water", "heading", "length", "half-width", "standing"), rows, right="length, half-width"
+    )
+    lines += _shared_lines(shared)
+    if len(lanes) > _LANES_SHOWN:
+        lines.append(f"  … and {len(lanes) - _LANES_SHOWN} more (use --json)")
+    return lines
