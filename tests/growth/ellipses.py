@@ -86,3 +86,35 @@ def time_from_point(
     along = (cx - x) * np.sin(head) + (cy - y) * np.cos(head)
     time: NDArray[np.float64] = (np.hypot(cx - x, cy - y) - e * along) / (rate_mps * (1.0 - e))
     return time
+
+
+def cost(
+    dx: NDArray[np.float64],
+    dy: NDArray[np.float64],
+    rate_mps: float,
+    toward_deg: float,
+    length_to_width: float,
+) -> NDArray[np.float64]:
+    """Exact time [s] straight along steps (dx east, dy north) [m]."""
+    e = eccentricity(length_to_width)
+    head = np.radians(toward_deg)
+    along = dx * np.sin(head) + dy * np.cos(head)
+    time: NDArray[np.float64] = (np.hypot(dx, dy) - e * along) / (rate_mps * (1.0 - e))
+    return time
+
+
+def normal_rates_mps(
+    bearing_deg: NDArray[np.float64], rate_mps: float, toward_deg: float, length_to_width: float
+) -> NDArray[np.float64]:
+    """Rates at right angles to edges that face `bearing_deg`: the support function of the ellipse
+    that grows from its rear focus, per second.
+
+    An ellipse with semi-axes a, b and its rear focus at distance c behind its centre reaches
+    c cos θ + sqrt(a² cos² θ + b² sin² θ) in the direction θ from its heading.
+    """
+    e = eccentricity(length_to_width)
+    a = rate_mps / (1.0 + e)
+    theta = np.radians(bearing_deg - toward_deg)
+    b = a * np.sqrt(1.0 - e * e)
+    rates: NDArray[np.float64] = e * a * np.cos(theta) + np.hypot(a * np.cos(theta), b * np.sin(theta))
+    return rates

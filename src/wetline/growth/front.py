@@ -57,6 +57,7 @@ class Front:
             self._state.counts,
             self._metric.slot(self._slot),
             start.inside,
+            start.near,
             start.cost_s,
             start.ray_x,
             start.ray_y,
@@ -153,22 +154,25 @@ class Front:
             )
         return traced
 
-    def hold(self, ring: Ring, first: int, last: int, until_s: float, *, half_width_m: float = 0.0) -> int:
+    def hold(self, ring: Ring, first: int, last: int, until_s: float) -> int:
         """Hold the edge along parts `first` to `last` of a ring, wrapping round; the piece's number.
 
         Blocks every link between burnt and unburnt in the squares of those parts, diagonals too, so
-        that nothing leaks between. The line lies where the edge was when the ring was traced: fire that
-        has since come more than `half_width_m` beyond is not stopped. Links held at least until
-        `until_s` [inf: for good] stay as they are.
+        that nothing leaks between. Links held at least until `until_s` [inf: for good] stay as they
+        are. A ring shows where the edge was when it was traced, so it must have been traced now: what
+        falls where the edge was before is `hold_line`.
 
         Raises
         ------
         OutsideRangeError
-            If `until_s` lies before now, or a part is not on the ring.
+            If the ring is not of now, `until_s` lies before now, or a part is not on the ring.
         """
         from wetline.growth._kernels.lines import block_squares  # noqa: PLC0415  numba loads late
 
         self._check_end(until_s)
+        if ring.at_s != self._now_s:
+            now_s = self._now_s
+            raise OutsideRangeError(field="ring.at_s", value=ring.at_s, low=now_s, high=now_s, unit="s")
         n = len(ring.squares)
         for name, part in (("first", first), ("last", last)):
             if not 0 <= part < n:
@@ -179,9 +183,7 @@ class Front:
         block_squares(
             squares,
             piece,
-            ring.at_s,
             self._now_s,
-            half_width_m / self._metric.fields.grid.cell_m,
             self._state.cells,
             self._state.lines,
             self._state.cross_link,
@@ -191,10 +193,10 @@ class Front:
         self._forget(piece)
         return piece
 
-    def hold_line(self, xy: ArrayLike, until_s: float, *, half_width_m: float = 0.0) -> int:
+    def hold_line(self, xy: ArrayLike, until_s: float) -> int:
         """Lay line along a polyline `xy` [n, 2] in grid metres, ahead of the fire; the piece's number.
 
-        Fire already more than `half_width_m` past it where it crosses is not stopped: judged once, now.
+        Where the fire is already past it, it stops nothing: judged once, now.
 
         Raises
         ------
@@ -212,7 +214,6 @@ class Front:
             points,
             piece,
             self._now_s,
-            half_width_m / self._metric.fields.grid.cell_m,
             self._state.cells,
             self._state.lines,
             self._state.cross_link,

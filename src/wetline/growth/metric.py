@@ -37,7 +37,7 @@ class Metric:
         self.cells = self.width * self.height
         self._slots: list[NDArray[np.float32] | None] = [None] * (len(fields.edges_s) - 1)
         slots = np.arange(len(self._slots), dtype=np.int16)[:, None, None]
-        burns = fields.burnable & ~(fields.head_rate_mps <= 0.0)  # what is no number is found below
+        burns = fields.burnable & (fields.head_rate_mps != 0.0)  # what is no rate is found in `slot`
         last = np.where(burns, slots, np.int16(-1)).max(axis=0)
         self.last_slot: NDArray[np.int16] = np.pad(last, PAD, constant_values=-1).ravel()
         """Per cell: the last slot in which it can burn; −1 never."""

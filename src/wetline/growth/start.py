@@ -28,6 +28,7 @@ class Start:
 
     def __init__(self, cells: int) -> None:
         self.inside = np.zeros(cells, np.uint8)
+        self.near = np.zeros(cells, np.uint8)
         self.cost_s = np.full(cells, np.inf)
         self.ray_x = np.zeros(cells, np.float32)
         self.ray_y = np.zeros(cells, np.float32)
@@ -103,7 +104,6 @@ def perimeter_times(burnt: Polygon | MultiPolygon, metric: Metric, slot: int) ->
     if not burning:
         message = "No ground within the perimeter is known to burn."
         raise _refuse(message, mend="Check that the perimeter lies on the fuel map, and the fuel there.")
-    near = np.zeros(metric.cells, np.uint8)
     time_perimeter(
         np.vstack(pieces),
         _REACH_CELLS,
@@ -111,7 +111,7 @@ def perimeter_times(burnt: Polygon | MultiPolygon, metric: Metric, slot: int) ->
         metric.height,
         metric.slot(slot),
         start.inside,
-        near,
+        start.near,
         start.cost_s,
         start.ray_x,
         start.ray_y,

@@ -18,6 +18,7 @@ from wetline.growth._kernels.layout import (
     OUTSIDE,
     OX,
     OY,
+    SOURCES,
     TRIALS,
     UNBURNT,
     WAITING,
@@ -53,6 +54,15 @@ def _cost_to(part, y, k, width, metric):
 
 
 @njit(cache=True, nogil=True)
+def _part_after(elapsed, y, k, width, metric):
+    """The part of a link that is done `elapsed` seconds after leaving cell `y`."""
+    half = _cost_to(0.5, y, k, width, metric)
+    if elapsed <= half:
+        return 0.5 * elapsed / half
+    return 0.5 + 0.5 * (elapsed - half) / (_cost_to(1.0, y, k, width, metric) - half)
+
+
+@njit(cache=True, nogil=True)
 def _squeezed(y, k, width, status):
     """Whether a diagonal runs between two cells that never burn."""
     return bool(k & 1) and status[y + OX[k]] >= WALL and status[y + OY[k] * width] >= WALL
@@ -77,13 +87,14 @@ def _front_at(y, k, width, cells, lines, metric, t):
     cost = _cost_to(1.0, y, k, width, metric)
     along = max(cells[1][y] * OX[k] + cells[2][y] * OY[k], SLOWEST * cost)
     ahead = time[x] - time[y]
-    part = (t - time[y]) / (ahead if 0.0 < ahead < np.inf else along)
+    elapsed = (t - time[y]) * cost
+    part = _part_after(elapsed / (ahead if 0.0 < ahead < np.inf else along), y, k, width, metric)
     i = lines[0][_number(y, k, width)]
     if i > 0:
         end = lines[4][lines[1][i]]
         waits, at = _waits(i, y, k, width, cells, lines, metric)
         if waits and t < end:
-            part = at if lines[3][i] else min(at, (t - time[y]) / along)
+            part = at if lines[3][i] else min(at, _part_after(elapsed / along, y, k, width, metric))
         elif waits:
             rest = time[x] - end
             if not 0.0 < rest < np.inf:
@@ -114,11 +125,8 @@ def _stays(number, end, now, lines):
 
 
 @njit(cache=True, nogil=True)
-def block_squares(squares, piece, traced, now, half, cells, lines, cross_link, counts, metric):
-    """Block every link between burnt and unburnt in the squares, where the front ran at `traced`.
-
-    `half` [cells]: fire that has come no further beyond the line since is put out.
-    """
+def block_squares(squares, piece, now, cells, lines, cross_link, counts, metric):
+    """Block every link between burnt and unburnt in the squares, where the front is on it."""
     status = cells[4]
     width = counts[WIDTH]
     end = lines[4][piece]
@@ -137,16 +145,11 @@ def block_squares(squares, piece, traced, now, half, cells, lines, cross_link, c
             if _stays(number, end, now, lines):
                 continue
             at = _front_at(y, k, width, cells, lines, metric, now)
-            if traced < now:
-                front = at
-                at = _front_at(y, k, width, cells, lines, metric, traced)
-                if (front - at) * LENGTH[k] > half + 1e-9:
-                    continue
             _cross(number, piece, at if k < 4 else 1.0 - at, 1, lines, cross_link, counts)
 
 
 @njit(cache=True, nogil=True)
-def _block_link(c, k, f, piece, now, half, cells, lines, cross_link, counts, metric):
+def _block_link(c, k, f, piece, now, cells, lines, cross_link, counts, metric):
     """Block one link at fraction `f` from its owner, unless the fire is past it."""
     status = cells[4]
     width = counts[WIDTH]
@@ -162,14 +165,14 @@ def _block_link(c, k, f, piece, now, half, cells, lines, cross_link, counts, met
             beyond = _front_at(c, k, width, cells, lines, metric, now) - f
         else:
             beyond = _front_at(q, k + 4, width, cells, lines, metric, now) - (1.0 - f)
-        if beyond * LENGTH[k] > half + 1e-9:
+        if beyond > 1e-9:
             return
-        reached = 1 if beyond >= 0.0 else 0
+        reached = 1 if beyond >= -1e-9 else 0
     _cross(number, piece, f, reached, lines, cross_link, counts)
 
 
 @njit(cache=True, nogil=True)
-def block_polyline(points, piece, now, half, cells, lines, cross_link, counts, metric):
+def block_polyline(points, piece, now, cells, lines, cross_link, counts, metric):
     """Block every link that a polyline crosses. Its parts are at most a cell long (the caller's work)."""
     width = counts[WIDTH]
     height = cells[0].size // width
@@ -194,7 +197,6 @@ def block_polyline(points, piece, now, half, cells, lines, cross_link, counts, m
                             f,
                             piece,
                             now,
-                            half,
                             cells,
                             lines,
                             cross_link,
@@ -261,9 +263,10 @@ def _to_front(y, width, t, cells, lines, old, new):
         within = 0.5 / max(abs(nx), abs(ny))
         if d > within:
             reach = min(d, 1.5)
-            beyond = y + int(np.rint(ny * reach)) * width + int(np.rint(nx * reach))
-            if new[beyond, 0] < np.inf:
-                least = within * own + (d - within) * _slowness(new, beyond, nx, ny)
+            z = y + int(np.rint(ny * reach)) * width + int(np.rint(nx * reach))
+            if new[z, 0] < np.inf:
+                d = within + (t - time[y] - within * p) / _slowness(old, z, nx, ny)
+                least = within * own + (d - within) * _slowness(new, z, nx, ny)
         scaled = least / d if abs(d) > 1e-6 else own
         gx = scaled * nx
         gy = scaled * ny
@@ -288,6 +291,7 @@ def hand_over(cells, lines, counts, old, new, t):
     time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
     updates, told, queued, trial = cells[5], cells[6], cells[8], cells[9]
     width = counts[WIDTH]
+    counts[SOURCES] = 0
     for i in range(counts[TRIALS]):
         for k in range(8):
             y = trial[i] + OY[k] * width + OX[k]

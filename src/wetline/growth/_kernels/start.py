@@ -114,7 +114,7 @@ def time_perimeter(segments, reach, width, height, metric, inside, near, cost, r
     """Least time [s] between cells within `reach` cells of the perimeter and the perimeter.
 
     Outside, from it; inside, to it. Segments run with the burnt side on their left (seen with north
-    up). `near`: zeros, left dirty; `cost`: inf.
+    up). `near`: zeros; becomes 1 within reach, 2 where the perimeter touches the cell. `cost`: inf.
     """
     longest = 1.0
     for j in range(segments.shape[0]):
@@ -124,11 +124,11 @@ def time_perimeter(segments, reach, width, height, metric, inside, near, cost, r
                 max(int(min(x0, x1) - reach), PAD), min(int(max(x0, x1) + reach) + 2, width - PAD)
             ):
                 c = row * width + col
-                if near[c] or metric[c, 0] == np.inf:
+                if near[c] == 2 or metric[c, 0] == np.inf:
                     continue
                 x, y = _nearest(col, row, x0, y0, x1, y1, 1.0, 0.0, 0.0, 1.0)
                 if math.hypot(x - col, y - row) <= reach:
-                    near[c] = 1
+                    near[c] = 2 if max(abs(x - col), abs(y - row)) <= 0.5 else 1
                     e = math.hypot(metric[c, 1], metric[c, 2]) / metric[c, 0]
                     longest = max(longest, 1.0 / math.sqrt(1.0 - e * e))
     reach = min(reach * longest, 12.0)

@@ -20,6 +20,7 @@ from wetline.growth._kernels.layout import (
     OUTSIDE,
     OX,
     OY,
+    SOURCES,
     TOLD,
     TRIAL,
     TRIALS,
@@ -351,14 +352,24 @@ def solve(cells, lines, counts, metric, following, now, until, slot_start):
 
 
 @njit(cache=True, nogil=True)
-def ignite(cells, counts, metric, inside, cost, ray_x, ray_y, at):
+def _count_inside(c, width, inside):
+    n = 0
+    for k in range(8):
+        n += inside[c + OY[k] * width + OX[k]] == 1
+    return n
+
+
+@njit(cache=True, nogil=True)
+def ignite(cells, counts, metric, inside, near, cost, ray_x, ray_y, at):
     """Set the state at the start: burnt inside the perimeter, times from it on both sides.
 
-    `inside`: 1 within the perimeter, 2 burnt although its centre lies just outside. `cost` [s]: the
-    least time between the cell's centre and the perimeter, inf far from it, along (ray_x, ray_y).
+    `inside`: 1 within the perimeter, 2 burnt although its centre lies just outside; so is a cell that
+    the perimeter touches (`near` 2) and no cell within it is beside: a finger thinner than the cells
+    is not lost. `cost` [s]: the least time between the cell's centre and the perimeter, inf far from
+    it, along (ray_x, ray_y).
     """
     time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
-    told, parents, trial, walls, arrival = cells[6], cells[7], cells[9], cells[10], cells[11]
+    told, trial, walls, arrival = cells[6], cells[9], cells[10], cells[11]
     width = counts[WIDTH]
     for c in range(time.size):
         if status[c] != UNBURNT:
@@ -366,30 +377,34 @@ def ignite(cells, counts, metric, inside, cost, ray_x, ray_y, at):
         if cost[c] < np.inf:
             slope_x[c] = metric[c, 0] * ray_x[c] - metric[c, 1]
             slope_y[c] = metric[c, 0] * ray_y[c] - metric[c, 2]
-        if inside[c]:
+        outside = cost[c] if cost[c] < np.inf else 0.0
+        if inside[c] == 1:
             status[c] = BURNT
             arrival[c] = at
-            time[c] = at
-            if cost[c] < np.inf:
-                time[c] = at - cost[c] if inside[c] == 1 else at + cost[c]
+            time[c] = at - outside
+        elif inside[c] == 2 or (near[c] == 2 and cost[c] < np.inf and not _count_inside(c, width, inside)):
+            status[c] = BURNT
+            arrival[c] = at
+            time[c] = at + outside
         elif cost[c] < np.inf:
             source[c] = at + cost[c]
             time[c] = source[c]
-            parents[c] = NO_PARENT
             status[c] = TRIAL
             trial[counts[TRIALS]] = c
             counts[TRIALS] += 1
+            counts[SOURCES] += 1
     for c in range(time.size):
         if status[c] != BURNT:
             continue
         _see_neighbours(c, width, status, walls, counts)
         for k in range(8):
             q = c + OY[k] * width + OX[k]
-            if status[q] == UNBURNT:
-                status[q] = TRIAL
-                told[q] = FORGOTTEN
-                trial[counts[TRIALS]] = q
-                counts[TRIALS] += 1
+            if status[q] != UNBURNT:
+                continue
+            status[q] = TRIAL
+            told[q] = FORGOTTEN
+            trial[counts[TRIALS]] = q
+            counts[TRIALS] += 1
 
 
 @njit(cache=True, nogil=True)
@@ -426,6 +441,20 @@ def _forget_cell(c, width, cells, queue):
 
 
 @njit(cache=True, nogil=True)
+def _forget_sources(c, width, cells, queue):
+    """Forget what came straight from the perimeter near a new crossing: the way may be blocked."""
+    source, status, parents = cells[3], cells[4], cells[7]
+    height = status.size // width
+    for row in range(max(c // width - 3, 0), min(c // width + 4, height)):
+        for col in range(max(c % width - 3, 0), min(c % width + 4, width)):
+            q = row * width + col
+            if status[q] == TRIAL and source[q] < np.inf:
+                source[q] = np.inf
+                if parents[q] == NO_PARENT:
+                    _forget_cell(q, width, cells, queue)
+
+
+@njit(cache=True, nogil=True)
 def forget(first, last, cells, counts, cross_link, link, queue):
     """Forget what was computed across the crossings `first` to `last` (not included)."""
     width = counts[WIDTH]
@@ -433,5 +462,7 @@ def forget(first, last, cells, counts, cross_link, link, queue):
         if link[cross_link[i]] == i:
             c = cross_link[i] >> 2
             k = cross_link[i] & 3
+            if counts[SOURCES]:
+                _forget_sources(c, width, cells, queue)
             _forget_cell(c, width, cells, queue)
             _forget_cell(c + OY[k] * width + OX[k], width, cells, queue)
