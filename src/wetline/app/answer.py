@@ -15,6 +15,7 @@ from wetline.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import tzinfo
 
     from wetline.grid import Grid
     from wetline.model import Finding, NotYet
@@ -33,7 +34,8 @@ def number(value: float | None, digits: int = 1) -> float | int | None:
     """A finite number rounded for people; anything else is `null`, never a made-up value."""
     if value is None or not math.isfinite(value):
         return None
-    return round(value) if digits <= 0 else round(float(value), digits)
+    rounded = round(value) if digits <= 0 else round(float(value), digits)
+    return rounded + 0  # no minus zero
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,16 +92,22 @@ def envelope(
     *,
     incident: str | None,
     time: datetime | None,
+    zone: tzinfo | None = None,
     seed: int | None = None,
     members: int | None = None,
     cell_m: float | None = None,
     band: str | None = None,
     not_yet: Iterable[NotYet] = (),
 ) -> Answer:
-    """The keys that every answer carries."""
+    """The keys that every answer carries.
+
+    `zone`: the clock of the place; its offset at `time` lets a reader turn UTC into local time.
+    """
+    offset = None if time is None or zone is None else time.astimezone(zone).utcoffset()
     return {
         "incident": incident,
         "time": iso(time),
+        "utc_offset_min": None if offset is None else round(offset.total_seconds() / 60.0),
         "seed": seed,
         "members": members,
         "cell_m": number(cell_m, 2),

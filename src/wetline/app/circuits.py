@@ -90,6 +90,7 @@ def circuits_answer(folder: Path, *, at: str | None) -> Answer:
     answer = envelope(
         incident=incident.name,
         time=situation.now,
+        zone=incident.zone,
         cell_m=incident.ground.grid.cell_m,
         band="80 %, from the ranges of each class",
         not_yet=NOT_YET,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, cast
 
 from wetline.app.answer import Answer, envelope, number
+from wetline.app.outputs import ready_file
 from wetline.drops import Release, pattern
 from wetline.drops import picture as draw_pattern
 from wetline.model import NotYet
@@ -31,17 +32,26 @@ def _plain(finding: Finding) -> Answer:
     return {f: v for f in fields if (v := getattr(finding, f)) is not None}
 
 
+def _tidy(value: float | str | None) -> float | str | None:
+    """A value without the digits that a conversion of units leaves behind (30.479999…)."""
+    return float(f"{value:.9g}") if isinstance(value, float) else value
+
+
 def drop_answer(
-    class_id: str, *, agent: str, given: Mapping[str, float | None], picture: Path | None
+    class_id: str, *, agent: str | None, given: Mapping[str, float | None], picture: Path | None
 ) -> Answer:
-    """The ground pattern of one load; headings and winds true, as given.
+    """The ground pattern of one load; headings and winds true, as given. Without an agent, water.
 
     Raises
     ------
     InputError, OutsideRangeError
         As `wetline.drops.pattern`.
     """
-    release = Release(class_id=class_id, agent=cast("Agent", agent), **cast("dict[str, Any]", dict(given)))
+    if picture is not None:
+        ready_file(picture, "picture")
+    release = Release(
+        class_id=class_id, agent=cast("Agent", agent or "water"), **cast("dict[str, Any]", dict(given))
+    )
     result = pattern(release)
     answer = envelope(
         incident=None,
@@ -63,11 +73,13 @@ def drop_answer(
         answer[key] = number(getattr(result, key))
     for key in ("evaporated_pct", "canopy_pct", "reaching_ground_pct", "off_grid_pct"):
         answer[key] = number(getattr(result, key), 3)
-    answer["inputs"] = {name: used.value for name, used in result.inputs.items()}
+    answer["inputs"] = {name: _tidy(used.value) for name, used in result.inputs.items()}
     answer["inputs_from"] = {
-        name: {k: v for k in _ABOUT if (v := getattr(used, k)) is not None}
+        name: {k: _tidy(v) for k in _ABOUT if (v := getattr(used, k)) is not None}
         for name, used in result.inputs.items()
     }
+    if agent is None:
+        answer["inputs_from"]["agent"] |= {"origin": "default", "source": "water where none is given"}
     answer["findings"] = [_plain(finding) for finding in result.findings]
     answer["method"] = result.method
     if picture is not None:

@@ -14,6 +14,7 @@ from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.circuits import circuits_of, day_of
 from wetline.app.layers import layers_of
+from wetline.app.outputs import ready_folder
 from wetline.app.plan_words import hurt_words, next_words, winning_words
 from wetline.app.situation import look, plan_the_day, waters_for
 from wetline.app.sizeup import reaches_of, scene_of
@@ -255,6 +256,7 @@ def plan_of(done: Planned) -> Answer:
     answer = envelope(
         incident=incident.name,
         time=situation.now,
+        zone=incident.zone,
         seed=done.seed,
         members=done.members,
         cell_m=incident.ground.grid.cell_m,
@@ -346,9 +348,10 @@ def plan_answer(folder: Path, *, out: Path | None, members: int, at: str | None,
         As `planned`.
     """
     began = time.perf_counter()
+    if out is not None:
+        ready_folder(out, "out")
     answer = plan_of(planned(folder, at=at, members=members, seed=seed))
     if out is not None:
-        out.mkdir(parents=True, exist_ok=True)
         written = {k: v for k, v in answer.items() if k != "exit_code"}
         files = [("plan", out / "plan.json", written), ("layers", out / "plan.geojson", layers_of(answer))]
         for _, path, content in files:

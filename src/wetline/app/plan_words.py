@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -22,8 +22,9 @@ _STATE = {
 }
 
 
-def _clock(done: Planned, time: datetime | None) -> str:
-    return "not known" if time is None else f"{time.astimezone(done.situation.incident.zone):%H:%M}"
+def _clock(time: datetime | None) -> str:
+    """`14:50Z`: the findings beside it speak in UTC too, and two clocks in one answer mislead."""
+    return "not known" if time is None else f"{time.astimezone(UTC):%H:%M}Z"
 
 
 def _metres(value: float) -> str:
@@ -52,7 +53,7 @@ def next_words(done: Planned) -> str:
     )
     part = run.edge_part.replace("_", " ")
     return (
-        f"{run.id} on the {part}, {run.aircraft} at {_clock(done, run.time)} (in {minutes:.0f} min), "
+        f"{run.id} on the {part}, {run.aircraft} at {_clock(run.time)} (in {minutes:.0f} min), "
         f"{_with_band(run.line_m)} of line; {standing}."
     )
 
@@ -69,13 +70,13 @@ def winning_words(done: Planned, state: str) -> str:
 def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
     last = attack.race[-1]
     words = (
-        f"At the cut-off {_clock(done, done.day.cut_off)}: edge {_metres(last.edge.middle)}, "
+        f"At the cut-off {_clock(done.day.cut_off)}: edge {_metres(last.edge.middle)}, "
         f"open {_with_band(last.open)}, retardant {_metres(last.retardant_m)}, "
         f"only wet {_metres(last.wet_only_m)}."
     )
     if attack.open_again is not None:
         again = attack.scene.start + timedelta(seconds=attack.open_again[0])
-        words += f" Wet line opens again from {_clock(done, again)} unless crews secure it."
+        words += f" Wet line opens again from {_clock(again)} unless crews secure it."
     return (
         f"{words} Counts all {attack.loads_planned} planned loads, {attack.loads_look} of them from water "
         "nobody has looked at today, none yet released."
@@ -87,13 +88,16 @@ def hurt_words(done: Planned) -> str:
     attack = done.attack
     if attack is None:
         return f"Unknown: {done.why or 'the fire could not be grown'}. People are not confirmed anywhere."
-    first = [f.message for f in done.entrapment if f.level == "stop"] or [
-        f.message for f in done.entrapment if f.level == "caution"
-    ]
+    roads = {r.name for r in attack.reached if r.kind == "road"}
+    order = {"stop": 0, "caution": 1}
+    known = [f for f in done.entrapment if f.level in order]
+    first = [f.message for f in sorted(known, key=lambda f: (f.refers_to in roads, order[f.level]))]
     held = [f for h in attack.held_back for f in h.run.findings if f.code == "people" and f.level == "stop"]
     parts = first[:2]
     if held:
         parts.append(_held(held))
+    if not done.situation.incident.ground.people.present:
+        return "Unknown: no people layer, so nobody has said who is on the ground or in the fire's way."
     houses = next((r for r in attack.reached if r.kind == "houses"), None)
     if houses is None:
         parts.append("No houses are given.")
@@ -101,7 +105,7 @@ def hurt_words(done: Planned) -> str:
         where = "not within the time modelled" if houses.on_map else "unknown, off the modelled ground"
         parts.append(f"Nearest houses, {houses.name}: {where}.")
     else:
-        parts.append(f"Nearest houses, {houses.name}: from {_clock(done, houses.low or houses.time)}.")
+        parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.low or houses.time)}.")
     parts.append("Nobody is confirmed clear of any run.")
     return " ".join(parts)
 

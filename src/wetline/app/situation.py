@@ -58,9 +58,10 @@ def moment(at: str | None, default: datetime) -> datetime:
         return default
     try:
         time = datetime.fromisoformat(at)
-    except ValueError:
-        time = None
-    if time is None or time.tzinfo is None:
+        utc = time.astimezone(UTC) if time.tzinfo is not None else None
+    except (ValueError, OverflowError):
+        utc = None
+    if utc is None:
         problem = Problem(
             message="the time is not ISO 8601 with a zone.",
             mend="Write it as 2026-08-14T14:00:00Z or with an offset such as -01:00.",
@@ -68,7 +69,7 @@ def moment(at: str | None, default: datetime) -> datetime:
             value=at,
         )
         raise InputError.of([problem])
-    return time.astimezone(UTC)
+    return utc
 
 
 def look(folder: Path, at: str | None) -> Situation:

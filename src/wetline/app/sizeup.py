@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from wetline.growth.edge import EdgePiece
     from wetline.safety import Reach
 
-__all__ = ["NOT_YET", "burnt_now", "edge_of", "fronts_of", "reaches_of", "scene_of", "size_up"]
+__all__ = ["NOT_YET", "burnt_now", "burnt_when", "edge_of", "fronts_of", "reaches_of", "scene_of", "size_up"]
 
 NOT_YET = (
     NotYet("spotting_m", "spotting distance is not computed yet"),
@@ -74,9 +74,16 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
 
 def burnt_now(scene: Scene) -> Polygon | MultiPolygon:
     """The burnt area at the moment asked about: as drawn, or grown to it."""
-    if scene.now_s <= 0.0:
+    return burnt_when(scene, scene.now_s)
+
+
+def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
+    """The burnt area at `t_s` [s after `scene.start`] in the middle future, if nothing more is stopped."""
+    if t_s <= 0.0:
         return scene.burnt
     front = scene.front(scene.fields(futures(0, 0)[0].variation))
+    if t_s > front.now_s:
+        front.advance(t_s)
     rings = [shapely.Polygon(ring.xy) for ring in front.trace()]
     outer = [p for p in rings if p.exterior.is_ccw]
     holes = [p for p in rings if not p.exterior.is_ccw]
@@ -196,6 +203,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer = envelope(
         incident=incident.name,
         time=situation.now,
+        zone=incident.zone,
         seed=seed,
         members=members,
         cell_m=scene.window.cell_m,

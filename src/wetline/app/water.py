@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, Outside, envelope, number
@@ -20,13 +20,16 @@ if TYPE_CHECKING:
     from wetline.ground import Base
     from wetline.water import DipSite, FileLane, Lane
 
-__all__ = ["NOT_YET", "dip_of", "lane_of", "water_of_file", "water_of_incident"]
+__all__ = ["NOT_YET", "dip_of", "lane_of", "water_answer", "water_of_file", "water_of_incident"]
 
 NOT_YET = (
     NotYet("swell", "swell and wave height are not read yet: waves always ask for a look"),
     NotYet("looks", "looks at water are not logged yet: every water asks for one"),
     NotYet("density_altitude", "fill run and climb are not lengthened for density altitude yet"),
 )
+
+
+_STEP_DEG = 5.0
 
 
 def _knots(value: float | None) -> float | int | None:
@@ -117,7 +120,11 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
     waters = waters_for(situation, _classes(situation, class_id))
     outside = Outside(incident.ground.grid)
     answer = envelope(
-        incident=incident.name, time=situation.now, cell_m=incident.ground.grid.cell_m, not_yet=NOT_YET
+        incident=incident.name,
+        time=situation.now,
+        zone=incident.zone,
+        cell_m=incident.ground.grid.cell_m,
+        not_yet=NOT_YET,
     )
     answer["lanes"] = [lane_of(cls, lane, outside) for cls, lane in waters.lanes]
     answer["dip_sites"] = [dip_of(dip, outside) for dip in waters.dips]
@@ -126,6 +133,49 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
         answer["reason"], miss_m = _why_none(situation, _classes(situation, class_id))
         answer["nearest_miss_m"] = number(miss_m, 0)
     return answer
+
+
+def water_answer(
+    incident: Path | None,
+    *,
+    class_id: str | None,
+    at: str | None,
+    file: Path | None,
+    length_m: float | None,
+    clear_m: float | None,
+    step_deg: float | None,
+) -> Answer:
+    """The waters of an incident, or of a file of its own.
+
+    Raises
+    ------
+    InputError
+        If neither or both are given, or an option that the other one takes: nothing is left unheard.
+    """
+    of_file = {"length_m": length_m, "clear_m": clear_m, "step_deg": step_deg}
+    of_incident = {"incident": incident, "class": class_id, "at": at}
+    if file is None and incident is None:
+        problem = Problem(
+            message="Neither an incident folder nor a water file is given.", mend="Give one of them."
+        )
+        raise InputError.of([problem])
+    beside = of_incident if file is not None else of_file
+    unheard = [
+        Problem(
+            message=f"{name} does not go with {'a water file' if file is not None else 'an incident'}.",
+            mend="Leave it out, or see `wetline water --help`.",
+            field=name,
+            value=str(value),
+        )
+        for name, value in beside.items()
+        if value is not None
+    ]
+    if unheard:
+        raise InputError.of(unheard)
+    if file is not None:
+        step = _STEP_DEG if step_deg is None else step_deg
+        return water_of_file(file, length_m=length_m, clear_m=clear_m, step_deg=step)
+    return water_of_incident(cast("Path", incident), class_id=class_id, at=at)
 
 
 def _file_lane(lane: FileLane) -> Answer:

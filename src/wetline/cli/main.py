@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from pathlib import Path  # noqa: TC003  the parser reads the types of a command when it runs
 from typing import Annotated, Any, Literal
 
 from cyclopts import App, CycloptsError, Parameter
 
 from wetline import __version__
 from wetline.cautions import CAUTIONS
-from wetline.cli.output import give, give_error
+from wetline.cli.arguments import At, Folder, Json, Members, Seed  # noqa: TC001  the same
+from wetline.cli.output import give, give_error, speak_utf8
 from wetline.errors import InputError, Problem, WetlineError
 
 __all__ = ["app", "main"]
 
 app = App(
     name="wetline",
-    help=f"Plans, checks and briefs a day's aerial attack on a wildfire.\n\n{CAUTIONS[0]}",
+    help="\n\n".join(["Plans, checks and briefs a day's aerial attack on a wildfire.", *CAUTIONS]),
     version=__version__,
     result_action="return_value",
 )
-
-Json = Annotated[
-    bool, Parameter(name="--json", negative=(), help="One JSON document on stdout, nothing else.")
-]
-At = Annotated[
-    str | None, Parameter(help="The moment asked about, ISO 8601 with zone. Default: newest perimeter.")
-]
-Members = Annotated[
-    int, Parameter(help="Varied futures for bands and chances; 0 for the middle future alone.")
-]
-Seed = Annotated[int, Parameter(help="Seed of everything that is drawn.")]
-Folder = Annotated[Path, Parameter(help="The incident folder.")]
 
 
 @app.command
@@ -88,21 +77,17 @@ def water(
     clear_m: Annotated[
         float | None, Parameter(help="With --file: clear half-width each side, metres.")
     ] = None,
-    step_deg: Annotated[float, Parameter(help="With --file: step between headings, degrees.")] = 5.0,
+    step_deg: Annotated[
+        float | None, Parameter(help="With --file: step between headings, degrees; default 5.")
+    ] = None,
     json: Json = False,
 ) -> int:
     """Where to fill: scoop lanes, dip sites and bases, best first."""
-    from wetline.app.water import water_of_file, water_of_incident
+    from wetline.app.water import water_answer
 
-    if file is not None:
-        answer = water_of_file(file, length_m=length_m, clear_m=clear_m, step_deg=step_deg)
-    elif incident is not None:
-        answer = water_of_incident(incident, class_id=class_, at=at)
-    else:
-        problem = Problem(
-            message="Neither an incident folder nor a water file is given.", mend="Give one of them."
-        )
-        raise InputError.of([problem])
+    answer = water_answer(
+        incident, class_id=class_, at=at, file=file, length_m=length_m, clear_m=clear_m, step_deg=step_deg
+    )
     return give("water", answer, as_json=json)
 
 
@@ -123,8 +108,9 @@ def drop(
     temperature_c: Annotated[float | None, Parameter(help="Air temperature, °C.")] = None,
     humidity_pct: Annotated[float | None, Parameter(help="Relative humidity, %.")] = None,
     agent: Annotated[
-        Literal["water", "foam", "gel", "retardant"], Parameter(help="What is dropped.")
-    ] = "water",
+        Literal["water", "foam", "gel", "retardant"] | None,
+        Parameter(help="What is dropped; default water."),
+    ] = None,
     canopy_m: Annotated[float | None, Parameter(help="Height of the trees below, metres.")] = None,
     picture: Annotated[Path | None, Parameter(help="Write a picture of the pattern here.")] = None,
     json: Json = False,
@@ -199,11 +185,13 @@ def _asked_for_json(words: list[str]) -> bool:
 def main(words: list[str] | None = None) -> None:
     """Run one command and leave with its exit code (0 done, 1 our fault, 2 bad input, 3 a stop stands)."""
     words = sys.argv[1:] if words is None else words
+    speak_utf8()
     try:
         code: Any = app(words, exit_on_error=False, print_error=False)
     except CycloptsError as error:
         problem = Problem(
-            message=str(error).strip(), mend="Run `wetline --help` or `wetline COMMAND --help`."
+            message=f"{str(error).strip().rstrip('.')}.",
+            mend="Run `wetline --help` or `wetline COMMAND --help`.",
         )
         raise SystemExit(give_error(InputError.of([problem]), as_json=_asked_for_json(words))) from None
     except WetlineError as error:

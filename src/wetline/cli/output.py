@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import sys
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from wetline.errors import WetlineError
 
-__all__ = ["give", "give_error"]
+__all__ = ["give", "give_error", "speak_utf8"]
 
 
 def give(command: str, answer: dict[str, Any], *, as_json: bool) -> int:
     """Print an answer and return the exit code that it carries."""
     code = int(answer.pop("exit_code", 0))
     if as_json:
-        sys.stdout.write(json.dumps(answer, ensure_ascii=False, allow_nan=False) + "\n")
+        _print(json.dumps(answer, ensure_ascii=False, allow_nan=False) + "\n")
     else:
         from wetline.cli.tables import RENDER
 
-        sys.stdout.write(RENDER[command](answer))
+        _print(RENDER[command](answer))
     return code
 
 
@@ -29,10 +31,26 @@ def give_error(error: WetlineError, *, as_json: bool) -> int:
     if as_json:
         problems = [p.given() for p in error.problems]
         document = {"error": {"kind": error.kind, "message": error.message, "problems": problems}}
-        sys.stdout.write(json.dumps(document, ensure_ascii=False) + "\n")
-    elif error.problems:
-        for problem in error.problems:
-            sys.stderr.write(f"{problem.level}: {problem.sentence()}\n")
-    else:
-        sys.stderr.write(f"error: {error.message}\n")
+        _print(json.dumps(document, ensure_ascii=False) + "\n")
+        return error.exit_code
+    from wetline.cli.tables.text import plain
+
+    lines = [f"{p.level}: {p.sentence()}" for p in error.problems] or [f"error: {error.message}"]
+    sys.stderr.write("".join(f"{plain(line)}\n" for line in lines))
     return error.exit_code
+
+
+def speak_utf8() -> None:
+    """Write UTF-8 whatever the terminal's locale says: a lost minus sign is a wrong number."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower() != "utf-8":
+            stream.reconfigure(encoding="utf-8")
+
+
+def _print(text: str) -> None:
+    """Write to stdout; a reader who has gone away (`| head`) is no fault."""
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -61,10 +61,11 @@ def check_table(answer: dict[str, Any]) -> str:
     errors = sum(p["level"] == "error" for p in problems)
     if not problems:
         verdict = "No problem found. What the folder says is not checked against the world."
-    elif errors:
-        verdict = f"{errors} of {len(problems)} problems block the work."
     else:
-        verdict = f"{len(problems)} problems, none blocks the work."
+        verdict = (
+            f"{errors} that block{'s' if errors == 1 else ''} the work (error), "
+            f"{len(problems) - errors} that {'does' if len(problems) - errors == 1 else 'do'} not (warning)."
+        )
     lines = section("Problems", [*paragraph(verdict, indent=2), *problem_lines(problems)])
     present = [(name_words(layer), _count(layer, count)) for layer, count in answer["present"].items()]
     lines += section(
