@@ -250,3 +250,13 @@ def test_a_folder_in_place_of_a_raster_is_named(folder: Path) -> None:
     (folder / "fuels.tif").unlink()
     (folder / "fuels.tif").mkdir()
     assert the_error(folder).file == "fuels.tif"
+
+
+@pytest.mark.parametrize("side", [1e-9, -1e-9])
+def test_cells_without_a_size_are_refused(folder: Path, side: float) -> None:
+    """A damaged header may hold any number; a cell of a billionth of a metre has no place to itself."""
+    write_raster(
+        folder / "fuels.tif", fuels(), transform=rasterio.Affine(side, 0, WEST_M, 0, -CELL_M, NORTH_M)
+    )
+    problem = the_error(folder)
+    assert (problem.file, problem.field) == ("fuels.tif", "transform")

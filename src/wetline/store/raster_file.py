@@ -30,8 +30,8 @@ FAILURES = (RasterioError, CPLE_BaseError, OSError, ValueError, MemoryError, pyp
 """What reading a damaged file raises; the library lets some errors of its own core pass unwrapped."""
 _CACHE_MB = 64
 """The library would keep blocks in a twentieth of the machine's memory."""
-_SMALLEST_CELL = 1e-16
-"""Area of a cell in the square of its unit, metre or degree: a millimetre in degrees is 1e-8."""
+_SMALLEST_STEP = 1e-9
+"""Side of a cell beside its coordinates: half a centimetre at 5000 km, a centimetre in degrees."""
 _LARGEST_DEG = 20.0
 """A sheet wider than this is no incident's terrain: one working system cannot hold it."""
 
@@ -155,7 +155,7 @@ def _inspect(ds: Any, path: Path, complaints: Complaints) -> RasterFile | None: 
             "The raster is smaller than two by two cells.", "Take the whole terrain.",
             field="size", value=f"{ds.width} × {ds.height}", limit="2 × 2",
         )  # fmt: skip
-    placed = not ds.transform.is_identity and abs(ds.transform.determinant) > _SMALLEST_CELL
+    placed = not ds.transform.is_identity and _has_cells(ds.transform)
     if not placed:
         complaints.error(
             "The raster has no place on the ground: its origin and cell size are not set.",
@@ -174,6 +174,13 @@ def _inspect(ds: Any, path: Path, complaints: Complaints) -> RasterFile | None: 
         return None
     file = RasterFile(path, ds.crs, ds.transform, ds.width, ds.height)
     return file if _on_earth(file, complaints) else None
+
+
+def _has_cells(t: Any) -> bool:  # noqa: ANN401  rasterio is untyped
+    """Whether the cells have two sides, not in line, that the coordinates can tell apart."""
+    across, down = math.hypot(t.a, t.d), math.hypot(t.b, t.e)
+    reach = max(abs(t.c), abs(t.f), 1.0)
+    return bool(min(across, down) > _SMALLEST_STEP * reach and abs(t.determinant) > 1e-3 * across * down)
 
 
 def _on_earth(file: RasterFile, complaints: Complaints) -> bool:
