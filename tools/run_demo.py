@@ -40,7 +40,7 @@ def main(folder: str) -> None:
     files = [f for answer in (plan, brief) for f in answer.get("files", [])]  # type: ignore[attr-defined]
     print()
     print("Where does the next load do most good?  ", answers["next_load"])
-    print("Are we winning?                         ", answers["winning"])
+    print("Are we winning?                         ", answers["winning_words"])
     print("Who could this hurt?                    ", answers["hurt"])
     print()
     for file in files:
