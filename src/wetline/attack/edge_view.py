@@ -18,7 +18,17 @@ if TYPE_CHECKING:
     from wetline.behaviour import FireFields
     from wetline.growth import Ring
 
-__all__ = ["EdgeView", "Part", "Stretch", "first_free", "stretch_from", "view"]
+__all__ = [
+    "EdgeView",
+    "Part",
+    "Stretch",
+    "first_free",
+    "measured_m",
+    "ring_area_m2",
+    "ring_lengths_m",
+    "stretch_from",
+    "view",
+]
 
 Part = Literal["head", "left_flank", "right_flank", "heel", "finger", "spot", "island"]
 
@@ -61,16 +71,6 @@ class EdgeView:
             return "heel"
         return "left_flank" if turn < 0 else "right_flank"
 
-    @property
-    def area_m2(self) -> float:
-        """Signed area [m²]: positive for the fire's outside, negative for an island."""
-        x, y = self.ring.xy[:, 0], self.ring.xy[:, 1]
-        return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-
-    def measured_m(self) -> float:
-        """Length [m] on the simplified contour, never on the lattice."""
-        return edge_length_m(shapely.Polygon(self.ring.xy))
-
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -88,6 +88,23 @@ class Stretch:
         count = (self.last - self.first) % n + 2
         points = ring_xy[(self.first + np.arange(count)) % n]
         return points if self.direction > 0 else points[::-1]
+
+
+def ring_area_m2(ring: Ring) -> float:
+    """Signed area [m²]: positive for the fire's outside, negative for an island."""
+    x, y = ring.xy[:, 0] - ring.xy[0, 0], ring.xy[:, 1] - ring.xy[0, 1]
+    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def ring_lengths_m(ring: Ring) -> NDArray[np.float64]:
+    """Length [m] of each segment, on the lattice's own contour."""
+    step = np.roll(ring.xy, -1, axis=0) - ring.xy
+    return np.hypot(step[:, 0], step[:, 1])
+
+
+def measured_m(ring: Ring) -> float:
+    """Length [m] on the simplified contour, never on the lattice."""
+    return edge_length_m(shapely.Polygon(ring.xy))
 
 
 def _outward(xy: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
-from wetline.attack.edge_view import view
+from wetline.attack.edge_view import ring_area_m2, view
 from wetline.attack.futures import futures
 from wetline.attack.lines import LineTable, nearest_burnable_fuel
 from wetline.attack.pool import map_futures
@@ -76,7 +75,7 @@ def _anchor(scene: Scene) -> tuple[float, float]:
     """The heel: the place on the largest outline that lies furthest against the head's direction."""
     fields = scene.fields(futures(0, 0)[0].variation)
     front = scene.front(fields)
-    edge = max((view(ring, fields, scene.now_s) for ring in front.trace()), key=lambda e: e.area_m2)
+    edge = view(max(front.trace(), key=ring_area_m2), fields, scene.now_s)
     at = fields.at(fields.slot(scene.now_s), *(np.clip(edge.mid[:, i], *_inside(scene, i)) for i in (0, 1)))
     toward = np.radians(at.head_toward_deg)
     weight = edge.length_m * at.head_rate_mps
@@ -181,8 +180,7 @@ def make_plan(
     recorder = Recorder(scene, classes, context, table)
     setting = _setting(scene, day, table, context, anchor, None)
     middle = _play(scene, setting, all_futures[0], hours_s, cells, keep=True, recorder=recorder)
-    avoided = shapely.union_all(middle.outcome.avoided) if middle.outcome.avoided else None
-    shared = _setting(scene, day, table, context, anchor, avoided)
+    shared = _setting(scene, day, table, context, anchor, middle.outcome.avoided)
 
     def play(future: Future) -> _Played:
         return _play(scene, shared, future, hours_s, cells, keep=False)
@@ -209,7 +207,7 @@ def _play(
     end_s = setting.cut_off_s + CONTAINED_S
     if held and end_s <= scene.until_s:
         front.advance(end_s)
-        area = sum(view(ring, fields, end_s).area_m2 for ring in front.trace())
+        area = sum(ring_area_m2(ring) for ring in front.trace())
         outcome.contained = bool(area <= outcome.area_m2 * 1.0001)
     elif not held:
         outcome.contained = False

@@ -14,7 +14,17 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry  # noqa: TC002  the sentinel's own type
 
-from wetline.attack.edge_view import SHORTEST_M, EdgeView, Stretch, first_free, stretch_from, view
+from wetline.attack.edge_view import (
+    SHORTEST_M,
+    EdgeView,
+    Stretch,
+    first_free,
+    measured_m,
+    ring_area_m2,
+    ring_lengths_m,
+    stretch_from,
+    view,
+)
 from wetline.growth.contour import ISLAND_M2
 
 if TYPE_CHECKING:
@@ -24,7 +34,7 @@ if TYPE_CHECKING:
 
     from wetline.attack.futures import Future
     from wetline.behaviour import FireFields
-    from wetline.growth import Front
+    from wetline.growth import Front, Ring
 
 __all__ = ["NOT_NOW", "LineOption", "Outcome", "Placed", "PlannedLoad", "RollSetting", "Sample", "roll"]
 
@@ -32,6 +42,8 @@ RETARDANT_S = 1.0e8
 """Hold [s] of what stays until rain: longer than any plan, shorter than a barrier's infinity."""
 REFRESH_S = 300.0
 """Line that dries within this time counts as free again; common practice, no source."""
+OPENS_WITHIN_S = 1_800.0
+"""Line counted as opening again: all that dries within this time of the first of it."""
 NOT_NOW: BaseGeometry = shapely.Polygon()
 """A judge's word that no load may fall anywhere in this hour."""
 
@@ -124,7 +136,7 @@ class Outcome:
     open_again: tuple[float, float] | None = None
     contained: bool | None = None
     reached_edge: bool = False
-    avoided: list[BaseGeometry] = field(default_factory=list)
+    avoided: BaseGeometry | None = None
 
 
 @dataclass(slots=True)
@@ -133,30 +145,35 @@ class _Walk:
 
     coats: dict[str, tuple[int, float]] = field(default_factory=dict)
     turn: int = 1
-    avoid: list[BaseGeometry] = field(default_factory=list)
+    avoided: BaseGeometry | None = None
+
+    def avoid(self, area: BaseGeometry) -> None:
+        """Keep out of one more place from now on."""
+        self.avoided = area if self.avoided is None else shapely.union(self.avoided, area)
+        shapely.prepare(self.avoided)
 
 
-def _rings(front: Front, fields: FireFields, t_s: float) -> list[EdgeView]:
+def _rings(front: Front) -> list[Ring]:
     """The fire's outlines, largest first, and islands over 1 ha."""
-    edges = [view(ring, fields, t_s) for ring in front.trace()]
-    kept = [e for e in edges if e.area_m2 > 0 or e.area_m2 <= -ISLAND_M2]
-    return sorted(kept, key=lambda e: -e.area_m2)
+    found = [(ring_area_m2(ring), ring) for ring in front.trace()]
+    kept = [(area, ring) for area, ring in found if area > 0 or area <= -ISLAND_M2]
+    return [ring for _, ring in sorted(kept, key=lambda pair: -pair[0])]
 
 
-def sample(front: Front, fields: FireFields, t_s: float) -> Sample:
+def sample(front: Front, t_s: float) -> Sample:
     """Measure the race now: lengths on the simplified contour, shares by the lattice's own contour."""
     edge_m = held_m = barrier_m = retardant_m = 0.0
-    for edge in _rings(front, fields, t_s):
-        raw = float(edge.length_m.sum())
+    for ring in _rings(front):
+        length = ring_lengths_m(ring)
+        raw = float(length.sum())
         if raw == 0.0:
             continue
-        scale = edge.measured_m() / raw
-        held = edge.held_until_s > t_s
+        scale, until = measured_m(ring) / raw, ring.held_until_s
+        barrier = np.isposinf(until)
         edge_m += raw * scale
-        held_m += float(edge.length_m[held].sum()) * scale
-        barrier_m += float(edge.length_m[edge.barrier].sum()) * scale
-        lasting = held & ~edge.barrier & (edge.held_until_s > t_s + RETARDANT_S / 2)
-        retardant_m += float(edge.length_m[lasting].sum()) * scale
+        held_m += float(length[until > t_s].sum()) * scale
+        barrier_m += float(length[barrier].sum()) * scale
+        retardant_m += float(length[~barrier & (until > t_s + RETARDANT_S / 2)].sum()) * scale
     return Sample(t_s, edge_m, held_m, barrier_m, retardant_m)
 
 
@@ -164,7 +181,7 @@ def _usable(edge: EdgeView, load: PlannedLoad, setting: RollSetting, walk: _Walk
     """Where a load does good: what is free or dries soon; for retardant also what is only wet."""
     lasts_s = RETARDANT_S / 2 if load.agent == "retardant" else REFRESH_S
     usable = (edge.held_until_s < load.t_s + lasts_s) & (edge.intensity_kw_per_m <= setting.intensity_max)
-    for area in (setting.forbidden, *walk.avoid):
+    for area in (setting.forbidden, walk.avoided):
         if area is not None and usable.any():
             usable &= ~shapely.contains_xy(area, edge.mid[:, 0], edge.mid[:, 1])
     return usable
@@ -181,7 +198,8 @@ def _place(
     load: PlannedLoad, front: Front, fields: FireFields, setting: RollSetting, walk: _Walk, line_factor: float
 ) -> Placed | None:
     """The stretch for a load: first free edge from the anchor, flanks in turn, spots after the fire."""
-    for number, edge in enumerate(_rings(front, fields, load.t_s)):
+    for number, ring in enumerate(_rings(front)):
+        edge = view(ring, fields, load.t_s)
         usable = _usable(edge, load, setting, walk)
         start = _anchor_vertex(edge, setting.anchor, main=number == 0)
         for direction in (walk.turn, -walk.turn):
@@ -275,11 +293,11 @@ def roll(
     for t_s, _, event in events:
         front.advance(min(t_s, setting.cut_off_s))
         if event is None:
-            _note(out, sample(front, fields, min(t_s, setting.cut_off_s)))
+            _note(out, sample(front, min(t_s, setting.cut_off_s)))
         else:
             _drop(event, out, walk, setting, future, front, fields, judge)
-    out.avoided, out.reached_edge = walk.avoid, front.reached_edge
-    return _close(out, setting, front, fields)
+    out.avoided, out.reached_edge = walk.avoided, front.reached_edge
+    return _close(out, setting, front)
 
 
 def _drop(
@@ -307,7 +325,7 @@ def _drop(
             return
         if avoid is NOT_NOW:
             break
-        walk.avoid.append(avoid)
+        walk.avoid(avoid)
     out.loads_idle += 1
 
 
@@ -319,17 +337,13 @@ def _note(out: Outcome, now: Sample) -> None:
         out.closed_s = out.loads_to_close = None
 
 
-def _close(out: Outcome, setting: RollSetting, front: Front, fields: FireFields) -> Outcome:
-    edges = _rings(front, fields, setting.cut_off_s)
-    out.area_m2 = sum(e.area_m2 for e in edges)
-    drying = [
-        (until, length)
-        for e in edges
-        for until, length in zip(e.held_until_s, e.length_m, strict=True)
-        if setting.cut_off_s < until < RETARDANT_S / 2
-    ]
-    if drying:
-        first = min(until for until, _ in drying)
-        soon = sum(length for until, length in drying if until <= first + 1800.0)
-        out.open_again = (first, soon)
+def _close(out: Outcome, setting: RollSetting, front: Front) -> Outcome:
+    rings = _rings(front)
+    out.area_m2 = sum(ring_area_m2(ring) for ring in rings)
+    until = np.concatenate([ring.held_until_s for ring in rings])
+    length = np.concatenate([ring_lengths_m(ring) for ring in rings])
+    drying = (until > setting.cut_off_s) & (until < RETARDANT_S / 2)
+    if drying.any():
+        first = float(until[drying].min())
+        out.open_again = (first, float(length[drying & (until <= first + OPENS_WITHIN_S)].sum()))
     return out

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from wetline.attack.edge_view import view
+from wetline.attack.edge_view import ring_area_m2
 from wetline.behaviour import Variation, fire_fields
 from wetline.growth import Front
 from wetline.safety import arrival_times_s, cells_near, places_of
@@ -108,10 +108,10 @@ def free_growth(
     areas, outlines = [], []
     for t_s in hours_s:
         front.advance(t_s)
-        edges = [view(ring, fields, t_s) for ring in front.trace()]
-        areas.append(sum(edge.area_m2 for edge in edges))
+        rings = front.trace()
+        areas.append(sum(ring_area_m2(ring) for ring in rings))
         if keep:
-            outlines.append(tuple(edge.ring.xy for edge in edges))
+            outlines.append(tuple(ring.xy for ring in rings))
     arrival = front.arrival_s
     return FreeGrowth(
         area_m2=np.array(areas),
