@@ -117,7 +117,7 @@ def _words(circuit: CircuitView, view: d.View, style: Style) -> list[Label]:
             words.append(Label(lines=(wire.label,), at=view.one(*wire.line[0]), rank=0, must=True, gap=6.0))
     if circuit.path_xy is not None:
         lowest = np.asarray(circuit.path_xy)[np.argmin(np.asarray(circuit.path_xy)[:, 1])]
-        hand = f"{circuit.hand} hand, one way" if circuit.hand else "turn hand not known"
+        hand = f"sketch: {circuit.hand} hand, one way" if circuit.hand else "turn hand not known"
         height = (
             "height not known"
             if circuit.height_amsl_m is None

@@ -99,8 +99,9 @@ def people_items(people: Iterable[Person], view: d.View) -> tuple[list[Item], li
     labels, taken = [], []
     for each in people:
         x, y = view.one(*each.at)
-        inset_x = min(max(x, view.left + 8), view.right - 8)
-        inset_y = min(max(y, view.top + 8), view.bottom - 9)
+        room = 8.0 if view.holds(*each.at) else 20.0  # the arrow outward stays in the drawing too
+        inset_x = min(max(x, view.left + room), view.right - room)
+        inset_y = min(max(y, view.top + room), view.bottom - room - 1.0)
         if (inset_x, inset_y) != (x, y) and not view.holds(*each.at):
             items.append(_outward((inset_x, inset_y), (x, y)))
         items += d.person(inset_x, inset_y)
@@ -227,7 +228,10 @@ def _side_of(run: RunView) -> str:
 def _side(run: RunView, strip: Strip, style: Style) -> list[Item]:
     """Ground and path from the side, and the height over the release."""
     trees = run.canopy_m or 0.0
-    known = [] if run.ground_m is None else [(0.0, run.ground_m + trees + run.height_above_canopy_m)]
+    top_m = run.release_amsl_m
+    if top_m is None and run.ground_m is not None:
+        top_m = run.ground_m + trees + run.height_above_canopy_m
+    known = [] if top_m is None else [(0.0, top_m)]
     items, view = profile_items(strip, run.profile, run.flight, known)
     words = []
     if known and run.ground_m is not None:

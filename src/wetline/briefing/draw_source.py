@@ -179,9 +179,10 @@ def _lane_side(lane: LaneView, view: d.View, style: Style) -> list[Item]:
         level = f"water {style.height(lane.surface_m)}"
         words.append(Label(lines=(level,), at=((x0 + x1) / 2, y), rank=1, gap=3.0, sides=("N",)))
         if lane.gradient_asked is not None:
-            reach = view.east - lane.length_m
+            lift_m = lane.length_m if lane.lift_off_m is None else lane.lift_off_m
+            reach = view.east - lift_m
             asked = [
-                (lane.length_m, lane.surface_m),
+                (lift_m, lane.surface_m),
                 (view.east, lane.surface_m + lane.gradient_asked * reach),
             ]
             items.append(d.path(view.lines(asked), width=0.9, dash=(2.4, 2.4)))

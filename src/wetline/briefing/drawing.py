@@ -124,15 +124,20 @@ class View:
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    return [p for p in shapely.get_parts(shape, return_index=False) if p.geom_type == "Polygon"] + [
-        q for p in shapely.get_parts(shape) if p.geom_type == "MultiPolygon" for q in p.geoms
-    ]
+    """The areas of a shape cut to a window; where nothing of it lies in the window, none."""
+    found: list[Polygon] = []
+    for part in shapely.get_parts(shape):
+        each = part.geoms if part.geom_type == "MultiPolygon" else (part,)
+        found.extend(p for p in each if p.geom_type == "Polygon" and not p.is_empty)
+    return found
 
 
 def _linestrings(shape: BaseGeometry) -> list[BaseGeometry]:
     merged = shapely.line_merge(shape) if shape.geom_type == "MultiLineString" else shape
     found: list[BaseGeometry] = []
     for part in shapely.get_parts(merged):
+        if part.is_empty:
+            continue
         if part.geom_type in {"LineString", "LinearRing"}:
             found.append(part)
         elif part.geom_type == "MultiLineString":

@@ -115,10 +115,13 @@ class Style:
         return time.astimezone(self.zone)
 
     def clock(self, time: datetime | None) -> str:
-        """`13:52`, to the nearest minute; `00:20 +1 day` on another local day than the pack's."""
+        """`13:52`, the minute begun; `00:20 +1 day` on another local day than the pack's.
+
+        Never rounded up: a time to be down by, or the fire's earliest, must not read later than it is.
+        """
         if time is None:
             return NOT_KNOWN
-        local = self.local(time + timedelta(seconds=30))
+        local = self.local(time)
         days = (local.date() - self.local(self.made).date()).days
         if days == 0:
             return f"{local:%H:%M}"

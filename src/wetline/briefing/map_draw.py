@@ -87,15 +87,30 @@ def ground_layer(layers: Layers, ground: Ground, view: d.View, style: Style) -> 
             )
     for avoid in ground.avoid:
         layers.items += d.area(view, avoid.polygon, "avoid", width=0.0)
-        spot = _inside(view, avoid.polygon)
-        if spot is not None:
-            layers.labels.append(Label(lines=(avoid.rule,), at=spot, rank=6, centred=True, gap=10.0))
+    layers.labels += _rules(ground, view)
     for road in ground.roads:
         layers.items.append(d.path(_lines(view, road.line), width=1.1))
     for hazard in ground.hazards:
         _hazard(layers, hazard, view, style)
     for base in ground.bases:
         _base(layers, base, view)
+
+
+def _rules(ground: Ground, view: d.View) -> list[Label]:
+    """The rule of areas to avoid, said once: where it has most room, else in the next largest area."""
+    by_rule: dict[str, list[tuple[float, tuple[float, float]]]] = {}
+    for avoid in ground.avoid:
+        spot = _inside(view, avoid.polygon)
+        if spot is not None:
+            seen = shapely.intersection(shapely.make_valid(avoid.polygon), view.window).area
+            by_rule.setdefault(avoid.rule, []).append((seen, spot))
+    labels = []
+    for rule, places in by_rule.items():
+        spots = [spot for _, spot in sorted(places, reverse=True)]
+        labels.append(
+            Label(lines=(rule,), at=spots[0], also=tuple(spots[1:9]), rank=6, centred=True, gap=10.0)
+        )
+    return labels
 
 
 def _hazard(layers: Layers, hazard: Hazard, view: d.View, style: Style) -> None:
@@ -163,7 +178,9 @@ def fire_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> Non
         layers.items.append(d.path([t for p in points for t in d.teeth(p, 7.0, 3.2)], width=0.9))
     spot = _inside(view, burnt)
     if spot is not None:
-        lines_ = (f"Burnt {style.area(burnt.area)}", f"drawn {style.clock(page.burnt_time)}")
+        lines_: tuple[str, ...] = (f"Burnt {style.area(burnt.area)}", f"drawn {style.clock(page.burnt_time)}")
+        if page.grown_to is not None:
+            lines_ = (*lines_, f"grown to {style.clock(page.grown_to)}")
         layers.labels.append(Label(lines=lines_, at=spot, rank=2, bold_first=True, centred=True, gap=12.0))
 
 
@@ -202,7 +219,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
     middle = ((lane.start_xy[0] + lane.end_xy[0]) / 2, (lane.start_xy[1] + lane.end_xy[1]) / 2)
     words = f"{lane.id} {style.bearing(lane.heading_true_deg)}, {style.length(lane.length_m, 'down')}"
     if not view.holds(*middle):
-        off_map(layers, view, middle, (f"Lane {lane.id}",))
+        off_map(layers, view, middle, (f"Lane {lane.id}",), must=True)
         return
     start, end = np.array(view.one(*lane.start_xy)), np.array(view.one(*lane.end_xy))
     step = end - start
@@ -242,7 +259,7 @@ def _lane(layers: Layers, lane: MapLane, view: d.View, style: Style) -> None:
 
 def _dip(layers: Layers, dip: MapDip, view: d.View) -> None:
     if not view.holds(*dip.xy):
-        off_map(layers, view, dip.xy, (f"Dip site {dip.id}",))
+        off_map(layers, view, dip.xy, (f"Dip site {dip.id}",), must=True)
         return
     x, y = view.one(*dip.xy)
     turn = np.linspace(0, 2 * np.pi, 33)
@@ -301,7 +318,8 @@ def _run(layers: Layers, run: MapRun, view: d.View, style: Style) -> None:
     layers.spare(float(begin[0]), float(begin[1]))
     x, y = (float(v) for v in (approach[0][0] if approach else begin) + np.array([0.0, 0.0]))
     x, y = min(max(x, view.left + 10), view.right - 10), min(max(y, view.top + 10), view.bottom - 10)
-    _disc(layers, x, y, str(run.order), filled=run.order == 1 and not held)
+    if not held:
+        _disc(layers, x, y, str(run.order), filled=run.order == 1)
     sign: str | None = SIGN[run.level]
     words = [f"{run.id}, {run.aircraft}", style.bearing(run.heading_true_deg)]
     if held:
@@ -371,7 +389,7 @@ def people_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> N
 
 
 def _people_words(each: MapPeople, style: Style) -> tuple[str, ...]:
-    noun = " houses" if each.kind == "houses" else ""
+    noun = "" if each.kind != "houses" else " house" if each.count == 1 else " houses"
     count = ", number not known" if each.count is None else f", {each.count:,}{noun}"
     lines = [f"{each.name}{count}" if each.kind != "place" else each.name]
     if each.earliest is not None:

@@ -37,8 +37,8 @@ _PAGE_PT = (277 / 25.4 * 72, 190 / 25.4 * 72)
 _LINE_PT = 12.75
 _GAP_PT = 4.0
 _PX_PER_PT = 150 / 72
-_NEAR_SOURCE_M, _NEAR_PEOPLE_M = 8000.0, 5000.0  # of the fire: farther things stand at the map's edge
-_COLUMNS = (0.21, 0.26, 0.28, 0.25)  # place, and the three answers
+_NEAR_SOURCE_M, _NEAR_PEOPLE_M = 3000.0, 2500.0  # of the fire: farther things stand at the map's edge
+_COLUMNS = (0.19, 0.21, 0.32, 0.28)  # place, and the three answers
 
 
 def map_content(pack: BriefPack) -> tuple[dict[str, object], bytes | None]:

@@ -5,6 +5,7 @@ Reads `cmap` (format 4) and `hmtx` of the font files that ship with the room (Op
 
 from __future__ import annotations
 
+import re
 import struct
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,6 +19,7 @@ __all__ = ["TEXT_PT", "font_folder", "text_width", "wrapped"]
 
 TEXT_PT = 9.75
 """The smallest text on paper: 13 px at 0.75 pt."""
+_BREAKS = re.compile(r"(?<!\d) |(?<=\d) (?!(?:m|ft|kt|ha|L|min|km|NM|h|s)\b|%)")
 _FIGURE_EM = 0.632  # every tabular figure of this font, both weights
 _WIDEST_EM = 1.0  # for characters that the font lacks, and a fallback draws
 
@@ -94,9 +96,12 @@ def text_width(text: str, size_pt: float = TEXT_PT, *, bold: bool = False) -> fl
 
 
 def wrapped(text: str, width_pt: float, size_pt: float = TEXT_PT, *, bold: bool = False) -> list[str]:
-    """Text broken at spaces into lines no wider than `width_pt`; a longer word keeps a line of its own."""
+    """Text broken at spaces into lines no wider than `width_pt`; a longer word keeps a line of its own.
+
+    A number stays with its unit.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _BREAKS.split(" ".join(text.split())):
         if lines and text_width(f"{lines[-1]} {word}", size_pt, bold=bold) <= width_pt:
             lines[-1] = f"{lines[-1]} {word}"
         else:

@@ -136,8 +136,8 @@ class LaneView:
     `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right.
     `shore`: the water in the lane's frame. `marks`: ticks between 0 and `length_m`.
     `profile`: ground along the axis. `flight`: the path flown, approach to climb-out.
-    `gradient_asked`: slope [m/m] that clears the far shore, drawn dashed from the end of the lane;
-    `gradient_flown`: slope at full load.
+    `gradient_asked`: slope [m/m] that clears the far shore, drawn dashed from `lift_off_m`, else from
+    the end of the lane; `gradient_flown`: slope at full load.
     """
 
     id: str
@@ -157,6 +157,7 @@ class LaneView:
     if_lost: str | None = None
     gradient_asked: float | None = None
     gradient_flown: float | None = None
+    lift_off_m: float | None = None
     shore: Area | None = None
     marks: tuple[Mark, ...] = ()
     profile: Line | None = None
@@ -165,12 +166,16 @@ class LaneView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DipView:
-    """A dip site as flown: x = 0 at the hover. `clear_m`: radius free of trees and shore."""
+    """A dip site as flown: x = 0 at the hover. `clear_m`: radius free of trees and shore.
+
+    `heading_note`: what the heading stands on, as `into the wind`.
+    """
 
     id: str
     water: str
     level: Level
     heading_true_deg: float | None
+    heading_note: str | None = None
     clear_m: float | None = None
     depth_m: float | None = None
     depth_needed_m: float | None = None
@@ -216,7 +221,8 @@ class RunView:
 
     `exit_true_deg`: heading after the exit turn. `height_*`: tank above the top of canopy [m].
     `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, < 0 short, both against calm air.
-    `release_later_m` > 0: released that much later than in calm, already in the release point.
+    `release_later_m`, `release_right_m` > 0: released that much later and further right than in calm,
+    already in the release point.
     `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
     `profile`: ground along the run. `flight`: the path's height along x.
@@ -237,6 +243,7 @@ class RunView:
     drift_right_m: Band | None = None
     drift_along_m: Band | None = None
     release_later_m: float | None = None
+    release_right_m: float | None = None
     line_from_m: float = 0.0
     line_to_m: float = 0.0
     burnt_side: Literal["left", "right", "both", "ahead", "none"] = "none"
@@ -405,7 +412,7 @@ class MapPage:
     """The incident map. Water, roads, wires, avoid areas and bases come from `ground`.
 
     `ground=None`: the page says so and draws what is given on white.
-    `burnt_xy` is drawn dotted; `open_edge_xy` with teeth toward the unburnt: burnt on the line's
+    `burnt_xy` is drawn dotted: as drawn at `burnt_time`, or grown from that to `grown_to`; `open_edge_xy` with teeth toward the unburnt: burnt on the line's
     left. `looked_ahead_h`: hours over which the fronts were grown. `extent`: west, south, east, north
     [m], else it is chosen to hold fire, fronts, runs, people and the sources in use.
     """
@@ -414,6 +421,7 @@ class MapPage:
     burnt_xy: Area
     burnt_time: datetime
     ground: Ground | None
+    grown_to: datetime | None = None
     wind: Wind | None = None
     open_edge_xy: tuple[Line, ...] = ()
     held_edge_xy: tuple[HeldLine, ...] = ()

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["findings_in_order", "sheet_content", "style_of", "wind_words"]
 
 _LAST_FILL = {"scoop": "Last scoop", "dip": "Last dip", "base": "Last reload", "none": "Last load"}
+_SAYS_LIMIT = ("limit", "allowed", "the class climbs")
+_NO_BAND = " (band not known)"
 _RELEASED = {"stop": "stop, do not take; ", "unknown": "not released; ", "caution": "", "clear": ""}
 
 
@@ -38,7 +40,7 @@ def sheet_content(sheet: CrewSheet, pack: BriefPack) -> Content:
     """Everything that the page template prints for one crew, as plain data."""
     style = style_of(pack)
     circuit = sheet.circuit
-    cycle = NOT_KNOWN
+    cycle = "none" if sheet.fills == "none" else NOT_KNOWN
     if circuit is not None:
         cycle = f"{style.minutes(circuit.cycle_min)}, {style.loads_per_hour(circuit.loads_per_hour)}"
     return {
@@ -92,11 +94,12 @@ def _times(sheet: CrewSheet, style: Style) -> list[dict[str, object]]:
     times: Times = sheet.times
     fuel = [_departures(each, style) for each in times.leave_for_fuel] or [NOT_KNOWN]
     heads = " / ".join(str(i + 1) for i in range(len(fuel)))
+    none = sheet.fills == "none"  # what carries no load has no drops to be known or not
     cells: list[tuple[str, list[str]]] = [
-        ("First drop", [style.clock(times.first_drop)]),
+        ("First drop", ["none" if none else style.clock(times.first_drop)]),
         (f"Leave for fuel, {heads}" if len(fuel) > 1 else "Leave for fuel", fuel),
-        (_LAST_FILL[sheet.fills], [style.clock(times.last_fill)]),
-        ("Last drop", [style.clock(times.last_drop)]),
+        (_LAST_FILL[sheet.fills], ["none" if none else style.clock(times.last_fill)]),
+        ("Last drop", ["none" if none else style.clock(times.last_drop)]),
         ("Land by", [style.clock(times.land_by)]),
         ("Crew hours", [style.clock(times.crew_hours)]),
         ("Cut-off", [style.clock(times.cut_off)]),
@@ -119,14 +122,14 @@ def _source(sheet: CrewSheet, style: Style) -> Content:
     if isinstance(source, LaneView):
         return {
             "title": f"Scoop lane {source.id}",
-            "aside": aside,
+            "aside": f"{source.water}; {aside}",
             "drawing": draw_lane(source, style).as_json(),
             "rows": _lane_rows(source, style),
         }
     if isinstance(source, DipView):
         return {
             "title": f"Dip site {source.id}",
-            "aside": aside,
+            "aside": f"{source.water}; {aside}",
             "drawing": draw_dip(source, style).as_json(),
             "rows": _dip_rows(source, style),
         }
@@ -193,8 +196,9 @@ def _dip_rows(dip: DipView, style: Style) -> list[Row]:
     needed = (
         "needed depth not known" if dip.depth_needed_m is None else f"needs {style.depth(dip.depth_needed_m)}"
     )
+    note = "" if dip.heading_note is None else f", {dip.heading_note}"
     return [
-        ["Heading", style.bearing(dip.heading_true_deg)],
+        ["Heading", f"{style.bearing(dip.heading_true_deg)}{note}"],
         ["Usable radius", style.length(dip.clear_m, "down")],
         ["Depth", f"{_depth(dip, style)}; {needed}"],
         ["Last look", _look(dip.look, style)],
@@ -276,6 +280,8 @@ def _drift(run: RunView) -> str:
         return NOT_KNOWN
     side = _signed(run.drift_right_m, "right", "left")
     along = _signed(run.drift_along_m, "long", "short")
+    if side.endswith(_NO_BAND) and along.endswith(_NO_BAND):
+        return f"{side.removesuffix(_NO_BAND)}, {along.removesuffix(_NO_BAND)} of calm{_NO_BAND}"
     return f"{side}, {along} of calm"
 
 
@@ -284,7 +290,7 @@ def _signed(band: Band, plus: str, minus: str) -> str:
     middle = f"{number(abs(band.middle))} m"
     word = plus if band.middle > 0 else minus
     if band.low is None or band.high is None:
-        return f"{middle} {word} (band not known)"
+        return f"{middle} {word}{_NO_BAND}"
     low, high = sorted((band.low, band.high))
     if low < -0.5 and high > 0.5:
         return f"{middle} {word} ({number(-low)} {minus} to {number(high)} {plus})"
@@ -298,7 +304,16 @@ def _release(run: RunView) -> str:
         return "not corrected for drift"
     if abs(later) < 0.5:
         return "as in calm; in the point below"
-    return f"{number(abs(later))} m {'later' if later > 0 else 'earlier'} than calm; in the point below"
+    aside = "" if run.release_right_m is None else _aside(run.release_right_m)
+    return (
+        f"{number(abs(later))} m {'later' if later > 0 else 'earlier'}{aside} than calm; in the point below"
+    )
+
+
+def _aside(right_m: float) -> str:
+    if abs(right_m) < 0.5:
+        return ""
+    return f", {number(abs(right_m))} m further {'right' if right_m > 0 else 'left'}"
 
 
 def findings_in_order(findings: tuple[Finding, ...]) -> list[tuple[str, str, str]]:
@@ -327,8 +342,9 @@ def _sentences(findings: list[Finding]) -> list[str]:
     said: dict[str, None] = {}
     for finding in findings:
         words = finding.message.strip()
+        words = words[:1].upper() + words[1:]
         words = words if words.endswith((".", "!", "?")) else f"{words}."
-        if finding.limit and "limit" not in words.lower():
+        if finding.limit and not any(said_so in words.lower() for said_so in _SAYS_LIMIT):
             words = f"{words} Limit {finding.limit}."
         said.setdefault(words)
     return list(said)

@@ -59,7 +59,7 @@ def pdf_bytes(pack: BriefPack) -> bytes:
 
 
 def write_pack(pack: BriefPack, path: Path) -> None:
-    """Write the papers to `path`, wholly or not at all.
+    """Write the papers to `path`, wholly or not at all; its folder is made where it is missing.
 
     Raises
     ------
@@ -69,6 +69,7 @@ def write_pack(pack: BriefPack, path: Path) -> None:
         If the folder cannot be written.
     """
     pdf = pdf_bytes(pack)
+    path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     part = Path(name)
     try:

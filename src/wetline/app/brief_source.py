@@ -1,0 +1,220 @@
+"""A crew's source as its sheet draws it: the lane, dip site or base in its own frame, as flown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.briefing import BaseView, DipView, Frame, LaneView, Mark
+from wetline.grid import bearing_deg
+from wetline.model import Band, worst
+from wetline.water.course import SCREEN_M
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from wetline.aircraft import AircraftClass
+    from wetline.app.brief_basis import Basis, Crew
+    from wetline.circuits import Circuit, Source
+    from wetline.ground import Base
+    from wetline.model import Finding
+    from wetline.water import DipSite, Lane
+
+    SourceView = LaneView | DipView | BaseView
+
+__all__ = ["base_named", "dip_of", "lane_of", "lost_words", "no_source_words", "source_of", "source_view"]
+
+_BESIDE_M = 1_000.0
+"""How much ground is drawn before and behind a lane."""
+_DIP_REACH_M = 400.0
+
+
+def lane_of(basis: Basis, source: str) -> Lane | None:
+    """The lane of that id."""
+    return next((lane for _, lane in basis.done.waters.lanes if lane.id == source), None)
+
+
+def dip_of(basis: Basis, source: str) -> DipSite | None:
+    """The dip site of that id."""
+    return next((dip for dip in basis.done.waters.dips if dip.id == source), None)
+
+
+def base_named(basis: Basis, name: str) -> Base | None:
+    """The base of that name."""
+    return next((base for base in basis.ground.bases if base.name == name), None)
+
+
+def source_of(basis: Basis, circuit: Circuit) -> Source | None:
+    """The source that a circuit works."""
+    wanted = (circuit.source, circuit.source_kind)
+    return next((s for s in basis.done.waters.sources if (s.id, s.kind) == wanted), None)
+
+
+def source_view(basis: Basis, crew: Crew) -> SourceView | None:
+    """The view of the source that the crew works; None where it has none."""
+    circuit = crew.primary
+    if circuit is None:
+        return None
+    if circuit.source_kind == "base":
+        base = base_named(basis, circuit.source)
+        return None if base is None else _base_view(basis, crew, circuit, base)
+    if circuit.source_kind == "dip":
+        dip = dip_of(basis, circuit.source)
+        return None if dip is None else _dip_view(basis, crew, dip)
+    lane = lane_of(basis, circuit.source)
+    return None if lane is None else _lane_view(basis, crew, lane)
+
+
+def no_source_words(crew: Crew) -> str | None:
+    """Why a crew that loads has no source, with the first reason that is about its own kind of source."""
+    if crew.oversees or crew.primary is not None:
+        return None
+    stopped = [
+        (source, why)
+        for source, why in crew.rows[0].refused
+        if "does not load at" not in why and "not checked for" not in why
+    ]
+    if not stopped:
+        return "none in reach fits this class"
+    source, why = stopped[0]
+    others = f"; {len(stopped) - 1} more refused" if len(stopped) > 1 else ""
+    return f"none fits: {source} {why.rstrip('.')}{others}"
+
+
+def lost_words(basis: Basis, crew: Crew) -> str:
+    """What to do when the source is lost: the next best one, or whom to call."""
+    call = f"call {basis.supervision}" if basis.supervision else "ask the base"
+    alternate = crew.rows[0].alternate
+    if alternate is None:
+        return f"no other {_KIND[crew.cls.fills]} fits; {call}"
+    found = source_of(basis, alternate)
+    name = f", {found.name}" if found is not None and found.name != alternate.source else ""
+    look = "; look first" if alternate.look else ""
+    return f"{alternate.source}{name}{look}; {call}"
+
+
+_KIND = {"scoop": "lane", "dip": "dip site", "base": "base", "none": "source"}
+
+
+def _wires(basis: Basis, findings: Iterable[Finding]) -> str | None:
+    """What the checks say of wires at a source; None where nobody knows."""
+    about = [f for f in findings if f.code == "wire"]
+    grave = [basis.local(f.message).rstrip(".") for f in about if f.level in {"stop", "caution"}]
+    if grave:
+        return "; ".join(grave)
+    surveyed = basis.ground.hazards.surveyed
+    if surveyed is None or any(f.level == "unknown" for f in about) or not about:
+        return None
+    return f"none known ({basis.style.day(surveyed)}), look"
+
+
+def _touch_and_lift_m(basis: Basis, lane: Lane) -> tuple[float, float] | None:
+    """Where the lane's checks had it touch and lift off: behind and before 15 m of height at each end."""
+    if lane.needed_m is None:
+        return None
+    half = lane.needed_m / 2
+    on_m = min(SCREEN_M / basis.limits.value("approach_gradient_available"), half)
+    off_m = min(SCREEN_M / basis.limits.value("climb_gradient_available"), half)
+    return lane.run_from_m + on_m, lane.run_from_m + lane.needed_m - off_m
+
+
+def _marks(cls: AircraftClass, touch_and_lift: tuple[float, float] | None) -> tuple[Mark, ...]:
+    """Touch, full where the class's fill run is known, and off by."""
+    if touch_and_lift is None:
+        return ()
+    touch_m, lift_m = touch_and_lift
+    run = cls.get("fill_run_m")
+    full_m = None if run is None else touch_m + run.si()
+    full = (Mark("full", full_m),) if full_m is not None and full_m < lift_m else ()
+    return (Mark("touch", touch_m), *full, Mark("off by", lift_m))
+
+
+def _lane_flight(basis: Basis, lane: Lane, touch_and_lift: tuple[float, float]) -> NDArray[np.float64] | None:
+    """The path at the slopes that the lane was judged by."""
+    if lane.surface_m is None:
+        return None
+    touch_m, lift_m = touch_and_lift
+    down, up = (basis.limits.value(f"{way}_gradient_available") for way in ("approach", "climb"))
+    first_m, last_m = -_BESIDE_M, lane.length_m + _BESIDE_M
+    return np.array([
+        (first_m, lane.surface_m + down * (touch_m - first_m)), (touch_m, lane.surface_m),
+        (lift_m, lane.surface_m), (last_m, lane.surface_m + up * (last_m - lift_m)),
+    ])  # fmt: skip
+
+
+def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
+    frame = Frame(lane.start, lane.heading_deg)
+    touch_and_lift = _touch_and_lift_m(basis, lane)
+    shore = basis.water_at(lane.middle)
+    return LaneView(
+        id=lane.id,
+        water=lane.water,
+        level=lane.level,
+        heading_true_deg=basis.true(lane.heading_deg),
+        length_m=lane.length_m,
+        clear_m=lane.clear_m,
+        needed_m=lane.needed_m,
+        headwind_mps=lane.headwind_mps,
+        crosswind_mps=lane.crosswind_mps,
+        depth_m=lane.depth_m,
+        depth_date=lane.depth_date,
+        surface_m=lane.surface_m,
+        wires=_wires(basis, lane.findings),
+        if_lost=lost_words(basis, crew),
+        gradient_asked=lane.climb_gradient_needed,
+        gradient_flown=lane.climb_gradient_available,
+        lift_off_m=None if touch_and_lift is None else touch_and_lift[1],
+        shore=None if shore is None else frame.shape(shore),
+        marks=_marks(crew.cls, touch_and_lift),
+        profile=frame.profile(basis.ground, -_BESIDE_M, lane.length_m + _BESIDE_M),
+        flight=None if touch_and_lift is None else _lane_flight(basis, lane, touch_and_lift),
+    )
+
+
+def _dip_view(basis: Basis, crew: Crew, dip: DipSite) -> DipView:
+    """Drawn into the wind of the hour; the ways in and out of a dip site are not checked yet."""
+    hour = basis.done.situation.hour
+    frame = Frame(dip.position, 0.0 if hour is None else hour.wind_from_deg)
+    shore = basis.water_at(dip.position)
+    return DipView(
+        id=dip.id,
+        water=dip.water,
+        level=dip.level,
+        heading_true_deg=None if hour is None else basis.true(hour.wind_from_deg),
+        heading_note="into the wind; ways in and out not checked",
+        clear_m=dip.clear_m,
+        depth_m=dip.depth_m,
+        depth_needed_m=dip.depth_needed_m,
+        depth_date=dip.depth_date,
+        surface_m=dip.surface_m,
+        wires=_wires(basis, dip.findings),
+        if_lost=lost_words(basis, crew),
+        shore=None if shore is None or hour is None else frame.shape(shore),
+        profile=None if hour is None else frame.profile(basis.ground, -_DIP_REACH_M, _DIP_REACH_M),
+    )
+
+
+def _base_view(basis: Basis, crew: Crew, circuit: Circuit, base: Base) -> BaseView:
+    here = (base.point.x, base.point.y)
+    there = crew.runs[0].release_position if crew.runs else basis.done.situation.middle
+    heading_deg = float(bearing_deg(there[0] - here[0], there[1] - here[1]))
+    distance_m = float(np.hypot(there[0] - here[0], there[1] - here[1]))
+    reload = crew.cls.get("reload_time_min")
+    return BaseView(
+        name=base.name,
+        level=worst(f for f in circuit.findings if f.refers_to == base.name),
+        toward_true_deg=basis.true(heading_deg),
+        distance_m=distance_m,
+        flight_min=Band(circuit.legs[0].time_s / 60.0),
+        reload_min=None if reload is None else Band(reload.value, reload.low, reload.high),
+        runway_m=base.runway_m,
+        elevation_m=base.elevation_m,
+        pits=base.pits,
+        agents=base.agents or None,
+        wires=None,
+        if_lost=lost_words(basis, crew),
+        profile=Frame(here, heading_deg).profile(basis.ground, 0.0, distance_m, step_m=100.0),
+    )
