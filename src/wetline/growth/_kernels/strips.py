@@ -210,7 +210,7 @@ def _gather(cells, counts, metric, order, following, scale, now, until):
     for i in range(counts[TRIALS]):
         c = trial[i]
         if queued[c]:
-            u = (time[c] if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
+            u = (min(time[c], until) if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
             least = min(least, u)
             most = max(most, u)
     scale[0] = least - 2.0 * n / speed
@@ -221,7 +221,7 @@ def _gather(cells, counts, metric, order, following, scale, now, until):
     for i in range(counts[TRIALS]):
         c = trial[i]
         if queued[c]:
-            u = (time[c] if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
+            u = (min(time[c], until) if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
             _push(c, u, order, following, scale)
     return n
 
