@@ -36,7 +36,7 @@ _SWING_M, _SWING_SHARE = 900.0, 0.1
 """How far a leg may swing out, to the left first, so that the way round does not cross itself."""
 _THIN = 0.008
 """Area over length squared (a circle has 0.08) under which out and back read as one line."""
-_SHOWN_WATER_SHARE = 2.0e-3
+_SHOWN_WATER_SHARE = 1.0e-2
 
 
 @dataclass(frozen=True, slots=True)

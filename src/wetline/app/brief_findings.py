@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from wetline.app.brief_source import source_of
 from wetline.circuits.checks import reserve_s
 from wetline.model import Finding
-from wetline.safety.separation import check_separation
+from wetline.safety.separation import ASK_APART, check_separation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from wetline.app.brief_basis import Basis, Crew
     from wetline.attack import HeldBack
+    from wetline.model import DropRun
 
 __all__ = ["held_findings", "pack_findings", "standing_findings", "stop_stands"]
 
@@ -162,13 +163,28 @@ def standing_findings(basis: Basis, crew: Crew, crews: Sequence[Crew]) -> tuple[
 
 def _whole_plan(basis: Basis, crews: Sequence[Crew]) -> list[Finding]:
     """What one who oversees must see to: people under every first run, who is near whom, follow-up."""
+    runs = [run for crew in crews for run in crew.first_runs]
+    people = [(run, f) for run in runs for f in run.findings if f.code == "people" and f.level == "unknown"]
     out = []
-    for crew in crews:
-        people = {run.id: [f for f in run.findings if f.code == "people"] for run in crew.first_runs}
-        out += _run_findings(basis, crew, people)
-        out += _run_findings(basis, crew, _apart(crews))
+    if people:
+        near = ", ".join(f"{run.id} ({_nearest(basis, run)})" for run, _ in people)
+        words = f"People not confirmed: {near}. No name, no drop."
+        out.append(replace(people[0][1], message=words, position=None, limit=None))
+    close = check_separation(runs)
+    if close:
+        names = dict.fromkeys(run.aircraft for run in runs if run.id in {f.refers_to for f in close})
+        words = f"{', '.join(names)} fly near each other, split by time alone. {ASK_APART}"
+        out.append(replace(close[0], message=words))
     out += [_paper(basis, f) for f in basis.done.findings if f.code == "follow_up"]
     return out
+
+
+def _nearest(basis: Basis, run: DropRun) -> str:
+    """Who is reported nearest to a run."""
+    people = run.people
+    if people is None or people.nearest_m is None or people.nearest_to is None:
+        return "nobody reported"
+    return f"{people.nearest_to} {basis.style.length(people.nearest_m, 'down')}"
 
 
 def held_findings(basis: Basis, held: Iterable[HeldBack]) -> tuple[Finding, ...]:

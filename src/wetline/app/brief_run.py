@@ -111,6 +111,7 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         wires=wires_near(basis, shapely.LineString(np.vstack((run.approach, run.exit_path))), frame),
         profile=frame.profile(basis.ground, behind_m, reach_m),
         flight=_flight(basis, crew.cls, run, (behind_m, float(line_x.max()), reach_m)),
+        flight_note=f"at most {basis.style.slope(basis.limits.value('descent_gradient_available'), 'down')}",
     )
 
 
@@ -197,9 +198,11 @@ def hazard_words(basis: Basis, hazard: Hazard) -> str:
 def wires_near(basis: Basis, track: shapely.LineString, frame: Frame | None) -> tuple[Wire, ...]:
     """Wires and masts within reach of a track, in a frame or in grid metres."""
     out: list[Wire] = []
-    reach = track.buffer(_WIRES_M)
+    window = track.envelope.buffer(_WIRES_M)
     for hazard in basis.ground.hazards:
-        near = shapely.intersection(hazard.shape, reach)
+        if not shapely.dwithin(hazard.shape, track, _WIRES_M):
+            continue
+        near = shapely.intersection(hazard.shape, window)
         for part in shapely.get_parts(near):
             if shapely.is_empty(part):
                 continue

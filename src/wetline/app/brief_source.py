@@ -171,6 +171,7 @@ def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
         marks=_marks(crew.cls, touch_and_lift),
         profile=frame.profile(basis.ground, -_BESIDE_M, lane.length_m + _BESIDE_M),
         flight=None if touch_and_lift is None else _lane_flight(basis, lane, touch_and_lift),
+        flight_note=f"at most {basis.style.slope(basis.limits.value('approach_gradient_available'), 'down')}",
     )
 
 

@@ -53,7 +53,7 @@ def draw_circuit(circuit: CircuitView, style: Style) -> d.Drawing:
         )
     items: list[Item] = []
     for water in circuit.water:
-        items += d.area(view, water, "water")
+        items += d.area(view, water, "water", width=0.6)
     items += d.area(view, circuit.fire, "burnt", width=1.5)
     for wire in circuit.wires:
         items += wire_items(wire, view)

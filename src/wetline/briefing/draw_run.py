@@ -255,6 +255,10 @@ def _side(run: RunView, strip: Strip, style: Style) -> list[Item]:
         words.append(
             Label(lines=("full-load climb",), at=(BOX[0], float(end[1])), rank=1, gap=5.0, sides=("NW", "SW"))
         )
+        if run.flight_note is not None:
+            first, second = view.pt(run.flight)[:2]
+            at = (float(first[0] + second[0]) / 2, float(first[1] + second[1]) / 2)
+            words.append(Label(lines=(run.flight_note,), at=at, rank=5, gap=5.0, sides=("NE", "SW", "E")))
     else:
         words.append(
             Label(lines=("climb not known",), at=(BOX[0], PROFILE[0] + 8), rank=1, gap=5.0, sides=("W",))

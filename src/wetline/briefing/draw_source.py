@@ -188,8 +188,15 @@ def _lane_side(lane: LaneView, view: d.View, style: Style) -> list[Item]:
             items.append(d.path(view.lines(asked), width=0.9, dash=(2.4, 2.4)))
     if lane.flight is not None and len(lane.flight) > 1:
         first, last = view.pt(lane.flight)[[0, -1]]
-        begin = f"start {style.height(float(lane.flight[0, 1]))}"
-        words.append(Label(lines=(begin,), at=(0.0, float(first[1])), rank=0, gap=5.0, sides=("NE", "SE")))
+        if lane.flight_note is None:
+            begin = f"start {style.height(float(lane.flight[0, 1]))}"
+            words.append(
+                Label(lines=(begin,), at=(0.0, float(first[1])), rank=0, gap=5.0, sides=("NE", "SE"))
+            )
+        else:
+            touch = view.pt(lane.flight)[1]
+            at = (float(first[0] + touch[0]) / 2, float(first[1] + touch[1]) / 2)
+            words.append(Label(lines=(lane.flight_note,), at=at, rank=5, gap=5.0, sides=("NE", "E", "SW")))
         words.append(
             Label(lines=("climb-out",), at=(BOX[0], float(last[1])), rank=0, gap=5.0, sides=("NW", "SW"))
         )

@@ -1,141 +1,29 @@
-"""What lies on the map: the fire, its line and fronts, water, wires, lanes, runs, people."""
+"""What the plan lays on the map: the fire, its line and fronts, lanes, runs, people."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from wetline.briefing import drawing as d
-from wetline.briefing.draw_run import held_items, wire_items
-from wetline.briefing.labels import Box, Label
-from wetline.briefing.pack import Wire
+from wetline.briefing.draw_run import held_items
+from wetline.briefing.labels import Label
+from wetline.briefing.map_layers import inside, off_map
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.briefing.drawing import Item
     from wetline.briefing.format import Style
+    from wetline.briefing.map_layers import Layers
     from wetline.briefing.pack import MapDip, MapLane, MapPage, MapPeople, MapRun
-    from wetline.ground import Base, Ground, Hazard
     from wetline.model import Level
 
-__all__ = ["SIGN", "Layers", "fire_layer", "ground_layer", "people_layer", "runs_layer", "water_layer"]
+__all__ = ["SIGN", "fire_layer", "people_layer", "run_name", "runs_layer", "water_layer"]
 
 SIGN: dict[Level, str | None] = {"stop": "stop", "unknown": "block", "caution": "caution", "clear": None}
 _FRONT_DASH: tuple[tuple[float, ...], ...] = ((), (9.0, 4.0), (4.0, 3.0), (1.5, 2.5))
-_SPOT_PT = 7.0
-
-
-@dataclass(slots=True)
-class Layers:
-    """What a drawing gathers: items in drawing order, labels to place, boxes and ink to spare."""
-
-    items: list[Item] = field(default_factory=list)
-    labels: list[Label] = field(default_factory=list)
-    taken: list[Box] = field(default_factory=list)
-    ink: list[NDArray[np.float64]] = field(default_factory=list)
-
-    def stroke(self, lines: list[NDArray[np.float64]], width: float, dash: tuple[float, ...] = ()) -> None:
-        """Lines with a white halo, and as ink that words had better not cover."""
-        if not lines:
-            return
-        self.items += [d.path(lines, width=width + 2.2, white=True), d.path(lines, width=width, dash=dash)]
-        self.ink += [d.resampled(p, 3.0) for p in lines]
-
-    def spare(self, x: float, y: float, half: float = _SPOT_PT) -> None:
-        """Keep words off a symbol."""
-        self.taken.append(Box(x - half, y - half, x + half, y + half))
-
-
-def off_map(
-    layers: Layers,
-    view: d.View,
-    xy: tuple[float, float],
-    words: tuple[str, ...],
-    *,
-    must: bool = False,
-    sign: str | None = None,
-) -> None:
-    """An arrow at the frame toward a thing outside the window, with its distance from the middle."""
-    middle = np.array([(view.west + view.east) / 2, (view.south + view.north) / 2])
-    step = np.array(xy, float) - middle
-    half = np.array([view.east - view.west, view.north - view.south]) / 2
-    share = float(np.max(np.abs(step) / half))
-    edge = middle + step / share
-    x, y = view.one(float(edge[0]), float(edge[1]))
-    x, y = min(max(x, view.left + 8), view.right - 8), min(max(y, view.top + 8), view.bottom - 8)
-    toward = (float(step[0]), float(-step[1]))
-    layers.items.append(d.arrow(x, y, toward))
-    layers.spare(x, y)
-    km = f"{float(np.hypot(*step)) / 1000:,.0f} km"
-    layers.labels.append(
-        Label(lines=(f"{words[0]}, {km}", *words[1:]), at=(x, y), rank=4, must=must, sign=sign, gap=8.0)
-    )
-
-
-def ground_layer(layers: Layers, ground: Ground, view: d.View, style: Style) -> None:
-    """Water, avoid areas, roads, wires and masts, bases."""
-    for water in ground.water:
-        layers.items += d.area(view, water.polygon, "water")
-        spot = _inside(view, water.polygon)
-        if spot is not None:
-            layers.labels.append(
-                Label(lines=(water.name,), at=spot, rank=8, italic=True, centred=True, gap=8.0)
-            )
-    for avoid in ground.avoid:
-        layers.items += d.area(view, avoid.polygon, "avoid", width=0.0)
-    layers.labels += _rules(ground, view)
-    for road in ground.roads:
-        layers.items.append(d.path(_lines(view, road.line), width=1.1))
-    for hazard in ground.hazards:
-        _hazard(layers, hazard, view, style)
-    for base in ground.bases:
-        _base(layers, base, view)
-
-
-def _rules(ground: Ground, view: d.View) -> list[Label]:
-    """The rule of areas to avoid, said once: where it has most room, else in the next largest area."""
-    by_rule: dict[str, list[tuple[float, tuple[float, float]]]] = {}
-    for avoid in ground.avoid:
-        spot = _inside(view, avoid.polygon)
-        if spot is not None:
-            seen = shapely.intersection(shapely.make_valid(avoid.polygon), view.window).area
-            by_rule.setdefault(avoid.rule, []).append((seen, spot))
-    labels = []
-    for rule, places in by_rule.items():
-        spots = [spot for _, spot in sorted(places, reverse=True)]
-        labels.append(
-            Label(lines=(rule,), at=spots[0], also=tuple(spots[1:9]), rank=6, centred=True, gap=10.0)
-        )
-    return labels
-
-
-def _hazard(layers: Layers, hazard: Hazard, view: d.View, style: Style) -> None:
-    height = "height not known" if hazard.height_m is None else style.tall(hazard.height_m)
-    words = f"{hazard.kind.capitalize()}, {height}"
-    for part in shapely.get_parts(hazard.shape):
-        ring = part.exterior if part.geom_type == "Polygon" else part
-        wire = Wire(words, shapely.get_coordinates(ring))
-        layers.items += wire_items(wire, view)
-        at = _on_line(view, wire.line)
-        if at is not None:
-            layers.labels.append(Label(lines=(words,), at=at, rank=3, gap=7.0))
-            layers.ink += [d.resampled(p, 3.0) for p in view.lines(wire.line)] if len(wire.line) > 1 else []
-
-
-def _base(layers: Layers, base: Base, view: d.View) -> None:
-    xy = (float(base.point.x), float(base.point.y))
-    if not view.holds(*xy):
-        off_map(layers, view, xy, (f"Base {base.name}",))
-        return
-    x, y = view.one(*xy)
-    square = [[x - 4.5, y - 4.5], [x + 4.5, y - 4.5], [x + 4.5, y + 4.5], [x - 4.5, y + 4.5]]
-    layers.items += [d.path([square], width=1.4, fill="white"), d.line(x - 7, y + 7, x + 7, y - 7, 1.2)]
-    layers.spare(x, y)
-    layers.labels.append(Label(lines=(base.name,), at=(x, y), rank=4, bold=True, gap=8.0))
 
 
 def fire_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> None:
@@ -176,7 +64,7 @@ def fire_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> Non
         points = view.lines(shapely.get_coordinates(line))
         layers.stroke(points, 1.6)
         layers.items.append(d.path([t for p in points for t in d.teeth(p, 7.0, 3.2)], width=0.9))
-    spot = _inside(view, burnt)
+    spot = inside(view, burnt)
     if spot is not None:
         lines_: tuple[str, ...] = (f"Burnt {style.area(burnt.area)}", f"drawn {style.clock(page.burnt_time)}")
         if page.grown_to is not None:
@@ -296,6 +184,11 @@ def runs_layer(layers: Layers, page: MapPage, view: d.View, style: Style) -> Non
         _run(layers, run, view, style)
 
 
+def run_name(run: MapRun) -> str:
+    """`R4, Tern 2`: the first words of a run's label."""
+    return f"{run.id}, {run.aircraft}"
+
+
 def _run(layers: Layers, run: MapRun, view: d.View, style: Style) -> None:
     approach, wet, away = view.lines(run.approach_xy), view.lines(run.line_xy), view.lines(run.exit_xy)
     held = run.held_back or run.level == "stop"
@@ -321,7 +214,7 @@ def _run(layers: Layers, run: MapRun, view: d.View, style: Style) -> None:
     if not held:
         _disc(layers, x, y, str(run.order), filled=run.order == 1)
     sign: str | None = SIGN[run.level]
-    words = [f"{run.id}, {run.aircraft}", style.bearing(run.heading_true_deg)]
+    words = [run_name(run), style.bearing(run.heading_true_deg)]
     if held:
         words.append("stop: do not take" if run.level == "stop" else "held back")
     else:
@@ -403,39 +296,12 @@ def _people_words(each: MapPeople, style: Style) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _inside(view: d.View, shape: shapely.Geometry) -> tuple[float, float] | None:
-    """A point well inside what the window shows of an area."""
-    cut = shapely.intersection(shapely.make_valid(shape), view.window)
-    if cut.is_empty or cut.area == 0:
-        return None
-    biggest = max(shapely.get_parts(cut), key=shapely.area)
-    x, y = shapely.get_coordinates(shapely.maximum_inscribed_circle(biggest))[0]
-    return view.one(float(x), float(y))
-
-
 def _interior(view: d.View, shape: shapely.Geometry, step: float = 6.0) -> NDArray[np.float64]:
     """Points [pt] spread over an area: words of other things had better not stand in it."""
     x, y = np.meshgrid(np.arange(view.left, view.right, step), np.arange(view.top, view.bottom, step))
     sx, sy = view.scale
     inside = shapely.contains_xy(shape, view.west + (x - view.left) / sx, view.south + (view.bottom - y) / sy)
     return np.column_stack((x[inside], y[inside]))
-
-
-def _lines(view: d.View, shape: shapely.Geometry) -> list[NDArray[np.float64]]:
-    return [p for part in shapely.get_parts(shape) for p in view.lines(shapely.get_coordinates(part))]
-
-
-def _on_line(view: d.View, line: NDArray[np.float64]) -> tuple[float, float] | None:
-    """The middle of the longest visible piece of a line, or a visible point."""
-    if len(line) == 1:
-        return view.one(*line[0]) if view.holds(*line[0]) else None
-    pieces = view.lines(line)
-    if not pieces:
-        return None
-    longest = max(pieces, key=lambda p: float(np.hypot(*np.diff(p, axis=0).T).sum()))
-    points = d.resampled(longest, 4.0)
-    x, y = points[len(points) // 2]
-    return float(x), float(y)
 
 
 def _far_from(

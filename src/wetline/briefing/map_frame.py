@@ -124,7 +124,7 @@ def side_items(
     items += _north_items(left, 46.0, style, convergence)
     y = 128.0
     for words, bold in paragraphs:
-        for row in wrapped(words, width, bold=bold):
+        for row in (row for line in words.split("\n") for row in wrapped(line, width, bold=bold)):
             items.append(d.text(left, y, row, bold=bold, halo=False))
             y += 12.5
         y += 3.5

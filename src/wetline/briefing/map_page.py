@@ -9,16 +9,10 @@ import shapely
 
 from wetline.briefing import drawing as d
 from wetline.briefing.labels import Box, Label, label_items, place
-from wetline.briefing.map_draw import (
-    SIGN,
-    Layers,
-    fire_layer,
-    ground_layer,
-    people_layer,
-    runs_layer,
-    water_layer,
-)
+from wetline.briefing.map_draw import SIGN, fire_layer, people_layer, run_name, runs_layer, water_layer
 from wetline.briefing.map_frame import SIDE_PT, map_view, side_items, tick_items
+from wetline.briefing.map_ground import ground_layer
+from wetline.briefing.map_layers import Layers
 from wetline.briefing.metrics import wrapped
 from wetline.briefing.raster import ground_picture, png_grey
 from wetline.briefing.sheet import style_of, wind_words
@@ -29,7 +23,7 @@ if TYPE_CHECKING:
 
     from wetline.briefing.drawing import Item
     from wetline.briefing.format import Style
-    from wetline.briefing.pack import BriefPack, MapPage
+    from wetline.briefing.pack import BriefPack, MapPage, MapRun
 
 __all__ = ["map_content"]
 
@@ -37,8 +31,8 @@ _PAGE_PT = (277 / 25.4 * 72, 190 / 25.4 * 72)
 _LINE_PT = 12.75
 _GAP_PT = 4.0
 _PX_PER_PT = 150 / 72
-_NEAR_SOURCE_M, _NEAR_PEOPLE_M = 3000.0, 2500.0  # of the fire: farther things stand at the map's edge
-_COLUMNS = (0.19, 0.21, 0.32, 0.28)  # place, and the three answers
+_NEAR_SOURCE_M, _NEAR_PEOPLE_M = 1000.0, 1500.0  # of the fire: farther things stand at the map's edge
+_COLUMNS = (0.18, 0.21, 0.29, 0.32)  # place, and the three answers
 
 
 def map_content(pack: BriefPack) -> tuple[dict[str, object], bytes | None]:
@@ -51,8 +45,8 @@ def map_content(pack: BriefPack) -> tuple[dict[str, object], bytes | None]:
     height = _PAGE_PT[1] - head - _GAP_PT - foot_pt - 6.0
     view, scale = map_view(page.extent or _extent(page), _PAGE_PT[0] - SIDE_PT, height)
     picture, contours = _picture(page, view)
-    items = _map_items(pack, style, view, contours)
-    items += side_items(view, scale, style, pack.projection, _side_words(pack, style))
+    items, named = _map_items(pack, style, view, contours)
+    items += side_items(view, scale, style, pack.projection, _side_words(pack, style, named))
     if picture is not None:
         items.insert(0, {"k": "picture", "file": "ground.png", "w": view.right, "h": view.bottom})
     content = {
@@ -159,7 +153,10 @@ def _contour_labels(heights: NDArray[np.float64], step: float) -> list[Label]:
     return labels
 
 
-def _map_items(pack: BriefPack, style: Style, view: d.View, contours: list[Label]) -> list[Item]:
+def _map_items(
+    pack: BriefPack, style: Style, view: d.View, contours: list[Label]
+) -> tuple[list[Item], set[str]]:
+    """The map's items, and the first words of every label that found room."""
     page = pack.map
     layers = Layers(labels=contours)
     if page.ground is not None:
@@ -174,12 +171,32 @@ def _map_items(pack: BriefPack, style: Style, view: d.View, contours: list[Label
     frame = np.array([[0, 0], [right, 0], [right, bottom], [0, bottom]])
     ink = np.vstack(layers.ink) if layers.ink else None
     placed = place(layers.labels, Box(2, 2, view.right - 2, view.bottom - 2), layers.taken, ink)
-    return [*layers.items, *ticks, d.path([frame], width=1.5, closed=True), *label_items(placed)]
+    # An arrow toward a thing off the map says nothing without its words.
+    named = {id(p.label) for p in placed}
+    arrows = [item for label, item in layers.arrows if label.must or id(label) in named]
+    items = [*layers.items, *arrows, *ticks, d.path([frame], width=1.5, closed=True), *label_items(placed)]
+    return items, {p.label.lines[0] for p in placed}
 
 
-def _side_words(pack: BriefPack, style: Style) -> list[tuple[str, bool]]:
+def _run_words(page: MapPage, named: set[str]) -> list[tuple[str, bool]]:
+    """Whose a disc is that no label names, and what must not be taken."""
+    flown = [
+        f"{run.order}: {run_name(run)}"
+        for run in page.runs
+        if not _stopped(run) and run_name(run) not in named
+    ]
+    stopped = [run.id for run in page.runs if _stopped(run)]
+    words = [("\n".join(flown), False)] if flown else []
+    return [*words, (f"Do not take {', '.join(stopped)}.", True)] if stopped else words
+
+
+def _stopped(run: MapRun) -> bool:
+    return run.held_back or run.level == "stop"
+
+
+def _side_words(pack: BriefPack, style: Style, named: set[str]) -> list[tuple[str, bool]]:
     page = pack.map
-    words = [(wind_words(page.wind or pack.wind, pack, style), False)]
+    words = [*_run_words(page, named), (wind_words(page.wind or pack.wind, pack, style), False)]
     if page.fronts:
         words.append((f"Fronts: {page.fronts_assume}.", False))
     else:
@@ -201,6 +218,5 @@ def _side_words(pack: BriefPack, style: Style) -> list[tuple[str, bool]]:
         surveyed = ground.hazards.surveyed
         dated = "survey date not known" if surveyed is None else f"surveyed {style.day(surveyed)}"
         words.append((f"Wires: {dated}; others may stand.", False))
-    words.append(("Dotted ground: height or fuel not known. Toothed edge: open.", False))
-    words.append(("WGS 84.", False))
+    words.append(("Dotted ground: height or fuel not known. Toothed edge: open. WGS 84.", False))
     return words

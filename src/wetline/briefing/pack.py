@@ -135,7 +135,8 @@ class LaneView:
     `needed_m`: length that the class asks for. `clear_m`: free water each side of the axis.
     `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right.
     `shore`: the water in the lane's frame. `marks`: ticks between 0 and `length_m`.
-    `profile`: ground along the axis. `flight`: the path flown, approach to climb-out.
+    `profile`: ground along the axis. `flight`: the path flown, approach to climb-out. `flight_note`:
+    words for its first part, where the height at its start is not one to fly from.
     `gradient_asked`: slope [m/m] that clears the far shore, drawn dashed from `lift_off_m`, else from
     the end of the lane; `gradient_flown`: slope at full load.
     """
@@ -162,6 +163,7 @@ class LaneView:
     marks: tuple[Mark, ...] = ()
     profile: Line | None = None
     flight: Line | None = None
+    flight_note: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,7 +227,8 @@ class RunView:
     already in the release point.
     `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
-    `profile`: ground along the run. `flight`: the path's height along x.
+    `profile`: ground along the run. `flight`: the path's height along x; `flight_note`: words for its
+    first part.
     """
 
     id: str
@@ -256,6 +259,7 @@ class RunView:
     wires: tuple[Wire, ...] = ()
     profile: Line | None = None
     flight: Line | None = None
+    flight_note: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -281,7 +281,7 @@ def _drift(run: RunView) -> str:
     side = _signed(run.drift_right_m, "right", "left")
     along = _signed(run.drift_along_m, "long", "short")
     if side.endswith(_NO_BAND) and along.endswith(_NO_BAND):
-        return f"{side.removesuffix(_NO_BAND)}, {along.removesuffix(_NO_BAND)} of calm{_NO_BAND}"
+        return f"{side.removesuffix(_NO_BAND)}, {along.removesuffix(_NO_BAND)} of calm (no band)"
     return f"{side}, {along} of calm"
 
 
@@ -304,16 +304,11 @@ def _release(run: RunView) -> str:
         return "not corrected for drift"
     if abs(later) < 0.5:
         return "as in calm; in the point below"
-    aside = "" if run.release_right_m is None else _aside(run.release_right_m)
-    return (
-        f"{number(abs(later))} m {'later' if later > 0 else 'earlier'}{aside} than calm; in the point below"
-    )
-
-
-def _aside(right_m: float) -> str:
-    if abs(right_m) < 0.5:
-        return ""
-    return f", {number(abs(right_m))} m further {'right' if right_m > 0 else 'left'}"
+    words = f"{number(abs(later))} m {'later' if later > 0 else 'earlier'}"
+    right = run.release_right_m
+    if right is None or abs(right) < 0.5:
+        return f"{words} than calm; in the point below"
+    return f"{words}, {number(abs(right))} m {'right' if right > 0 else 'left'} of calm; in the point"
 
 
 def findings_in_order(findings: tuple[Finding, ...]) -> list[tuple[str, str, str]]:

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 
     from wetline.model import DropRun
 
-__all__ = ["check_separation"]
+__all__ = ["ASK_APART", "check_separation"]
 
+ASK_APART = "Agree place or 500 ft between classes first."
 NEAR_M = 1_000.0
 """Runs nearer than this share one target; common practice, no source."""
 
@@ -40,10 +41,7 @@ def _finding(run: DropRun, others: Sequence[DropRun]) -> Finding:
         code="separation",
         level="unknown",
         effect="blocks",
-        message=(
-            f"{', '.join(names)} fly near it, split by time alone. "
-            "Agree place or 500 ft between classes first."
-        ),
+        message=(f"{', '.join(names)} fly near it, split by time alone. {ASK_APART}"),
         source="common practice, no source",
         refers_to=run.id,
     )
