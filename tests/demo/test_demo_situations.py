@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,6 +10,8 @@ import pytest
 import shapely
 
 from wetline.aircraft import aircraft_classes
+from wetline.behaviour import fire_fields
+from wetline.growth import arrival
 from wetline.store import check_folder, read_incident
 from wetline.water import lanes_for
 
@@ -88,3 +91,20 @@ def test_a_wire_crosses_the_way_from_the_nearest_lake_to_the_fire(
     way = shapely.LineString([_middle(nearest), (fire.x, fire.y)])
     wires = [h for h in incident.ground.hazards if h.kind == "wire"]
     assert any(way.intersects(wire.shape) for wire in wires)
+
+
+def test_the_fire_comes_to_the_village_in_hours_if_nothing_stops_it(incident: Incident) -> None:
+    assert incident.weather is not None
+    start = incident.fire.newest
+    burnt = incident.fire.burnt_at(start)
+    west, south, east, north = burnt.bounds
+    window, _, _ = incident.ground.grid.window(west - 2_000, south - 5_000, east + 6_000, north + 4_000)
+    until = start + timedelta(hours=7)
+    fields = fire_fields(incident.ground, incident.weather, start=start, until=until, grid=window)
+    arrival_s = arrival(fields, burnt, at_s=0.0, until_s=7 * 3_600.0)
+    village = max(
+        (p for p in incident.ground.people if p.kind == "houses"), key=lambda place: place.count or 0
+    )
+    x, y = window.xy(*np.mgrid[0 : window.rows, 0 : window.cols])
+    beside = shapely.contains_xy(village.shape.buffer(45.0), x, y)
+    assert 1.5 <= arrival_s[beside].min() / 3_600.0 <= 7.0

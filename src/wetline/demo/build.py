@@ -15,9 +15,11 @@ import numpy as np
 from wetline.demo import features as make
 from wetline.demo.fire import light_fire
 from wetline.demo.fleet import fleet_toml
-from wetline.demo.fuels import FIELD, URBAN, clear_for
+from wetline.demo.fuels import FIELD, GRASS, URBAN, clear_for
+from wetline.demo.lakes import inside
 from wetline.demo.land import make_land
 from wetline.demo.names import Namer
+from wetline.demo.noise import fractal
 from wetline.demo.site import choose_places, choose_site
 from wetline.demo.weather import COLUMNS, hourly_rows
 from wetline.errors import InputError, Problem
@@ -132,24 +134,24 @@ def _land_and_site(seed: int) -> tuple[np.random.Generator, Land, Site]:
     raise InputError.of([problem])
 
 
-def _settled(land: Land, places: Places) -> Land:
-    """The land with houses and fields in its fuels."""
-    row, col = np.mgrid[0 : land.grid.rows, 0 : land.grid.cols]
-    x, y = land.grid.xy(row, col)
+def _settled(rng: np.random.Generator, land: Land, places: Places) -> Land:
+    """The land with houses, fields and farm meadows in its fuels; no ring of fields shuts a place in."""
+    x, y = land.grid.xy(*np.mgrid[0 : land.grid.rows, 0 : land.grid.cols])
 
     def within(point: tuple[float, float], reach_m: float) -> NDArray[np.bool_]:
         return np.asarray(np.hypot(x - point[0], y - point[1]) < reach_m, bool)
 
-    village = within(places.village, 300.0)
-    wide = within(places.village, 950.0) & (land.slope < 0.09)
-    runways = (
+    patch = fractal(rng, land.grid.shape, cell_m=land.grid.cell_m, longest_m=900, shortest_m=150, slope=3.0)
+    fields = within(places.village, 1_100.0) & (land.slope < 0.1) & (patch > 0.5)
+    fields |= (
         within(places.airfield, 620.0) | within(places.tanker_base, 900.0) | within(places.helibase, 160.0)
     )
-    farms = np.zeros(land.grid.shape, bool)
+    meadows = np.zeros(land.grid.shape, bool)
     for hamlet in places.hamlets:
-        farms |= within(hamlet, 110.0)
-    cover = clear_for(clear_for(land.cover, wide | runways | farms, FIELD), village, URBAN)
-    return replace(land, cover=cover)
+        meadows |= within(hamlet, 110.0)
+    cover = clear_for(clear_for(land.cover, fields, FIELD), meadows, GRASS)
+    village = inside(land.grid, [places.houses]) > 0
+    return replace(land, cover=clear_for(cover, village, URBAN))
 
 
 def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
@@ -157,7 +159,7 @@ def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
     folder.mkdir()
     rng, land, site = _land_and_site(seed)
     places = choose_places(rng, land, site)
-    land = _settled(land, places)
+    land = _settled(rng, land, places)
     burnt = light_fire(rng, land, site)
     namer = Namer(rng)
     zone = ZoneInfo(ZONE)

@@ -193,10 +193,10 @@ def people_features(
     rng: np.random.Generator, site: Site, places: Places, burnt: BurntGround, now: datetime, namer: Namer
 ) -> list[Feature]:
     """Crews with the time they were seen, the village, single farms, the camp."""
-    right_of_heel = offset(offset(burnt.heel, site.toward_deg, 150), site.toward_deg + 90, 400)
+    behind_heel = offset(burnt.heel, site.toward_deg + 125.0, 250)
     left_flank = offset(offset(burnt.heel, site.toward_deg, 550), site.toward_deg - 90, 900)
     spots = (
-        (_beside(burnt.now, 48.0, right_of_heel), "hand", 12, 8),
+        (_beside(burnt.now, 48.0, behind_heel), "hand", 12, 8),
         (_beside(burnt.now, 140.0, left_flank), "engine", 6, 4),
         (shapely.Point(offset(burnt.heel, site.toward_deg + 180, 750)), "hand", 8, 18),
         (shapely.Point(offset(places.village, site.toward_deg + 180, 420)), "engine", 5, 26),
@@ -214,14 +214,7 @@ def people_features(
         )
         for name, (point, tools, count, minutes) in zip(CREWS, spots, strict=True)
     ]
-    ring = np.linspace(0, 2 * np.pi, 18, endpoint=False)
-    radius = 260 * (1 + 0.18 * np.sin(2 * ring + 0.7) + rng.uniform(-0.08, 0.08, ring.size))
-    village = shapely.Polygon(
-        np.column_stack(
-            [places.village[0] + radius * np.cos(ring), places.village[1] + radius * np.sin(ring)]
-        )
-    )
-    features.append((village, {"name": namer.word(), "kind": "houses", "count": 26, "weight": 5.0}))
+    features.append((places.houses, {"name": namer.word(), "kind": "houses", "count": 26, "weight": 5.0}))
     for place in places.hamlets:
         houses = int(rng.integers(1, 4))
         name = namer.with_tail("End", "Farm", "Cot", "Steading")

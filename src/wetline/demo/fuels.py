@@ -22,8 +22,8 @@ URBAN, FIELD, WATER, BARE = 91, 93, 98, 99
 # Published fuel models by number (Scott & Burgan 2005), dry to wet ground.
 BROADLEAF, SHADY_CONIFER, PINE, OPEN_WOOD, THICKET, PINE_SHRUB = 186, 183, 188, 162, 165, 144
 GRASS_SHRUB, TALL_GRASS, GRASS, SHRUB, HEATH, SPARSE_GRASS, SLASH = 122, 104, 102, 145, 142, 101, 202
-LIVELY = (OPEN_WOOD, THICKET, PINE_SHRUB, GRASS_SHRUB, TALL_GRASS, GRASS)
-"""Models that carry a fire by day without throwing flames beyond reach."""
+LIVELY = {TALL_GRASS: 1.0, PINE_SHRUB: 0.9, GRASS_SHRUB: 0.8, GRASS: 0.7, THICKET: 0.45, OPEN_WOOD: 0.35}
+"""Models that carry a fire by day without throwing flames beyond reach, and how well they do."""
 
 # Cover [%] and height [m] of the trees that stand over each model.
 _TREES = {
@@ -58,7 +58,7 @@ def _dryness(grid: Grid, waters: Waters, patch: NDArray[np.float64]) -> NDArray[
     above = z - wide
     shore_m = ndimage.distance_transform_edt(~waters.wet) * grid.cell_m
     gathered = ndimage.gaussian_filter(np.log(np.minimum(waters.cells, 3_000.0)), 1.6)
-    damp = np.exp(-shore_m / 150.0) + 0.28 * np.maximum(gathered - 2.4, 0.0)
+    damp = np.exp(-shore_m / 150.0) + 0.17 * np.maximum(gathered - 2.4, 0.0)
     return np.asarray(0.7 * sun + 0.035 * np.clip(above, -25, 25) - 0.8 * damp + 0.8 * patch + 0.35, float)
 
 

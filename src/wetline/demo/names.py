@@ -1,4 +1,4 @@
-"""Invented names: seed 1 has its own, every other seed makes them from syllables."""
+"""Invented names, made from syllables."""
 
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from wetline.demo.fuels import LIVELY
 from wetline.demo.scooping import best_lanes, closed_by_terrain
@@ -13,6 +14,7 @@ from wetline.grid import along, angle_between, bearing_deg
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely.geometry import Polygon
 
     from wetline.demo.land import Land
     from wetline.water import Lane
@@ -25,6 +27,8 @@ DOWNWIND_M = 9_000.0
 """Least way from the fire to the map's edge in the directions in which the fire runs."""
 UPWIND_M = 6_000.0
 REACH_M = 20_000.0
+LEADS = ((900.0, 5.0), (1_700.0, 10.0), (2_500.0, 14.0))
+"""Places ahead of the fire's middle whose fuels are looked at too: distance [m], turn [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +63,7 @@ def choose_site(land: Land, *, toward_deg: float) -> Site | None:
     walled = [lane for lane in lanes if closed_by_terrain(lane)]
     if len(usable) < 2 or not walled:
         return None
-    x, y, liking = _liking(land)
+    x, y, liking = _liking(land, toward_deg)
     gaps = np.sort(_gaps(x, y, usable), axis=0)
     liking -= np.abs(gaps[0] - 7_500) / 3_000 + np.abs(gaps[1] - 10_000) / 3_000
     fits = (gaps[0] > 6_300) & (gaps[1] < 14_500) & (_gaps(x, y, walled).min(axis=0) < 19_000)
@@ -78,7 +82,17 @@ def _gaps(x: NDArray[np.float64], y: NDArray[np.float64], lanes: list[Lane]) -> 
     return np.asarray(np.hypot(x - middles[:, :1], y - middles[:, 1:]), float)
 
 
-def _liking(land: Land) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+def _lively(land: Land) -> NDArray[np.float64]:
+    """How well each cell carries a fire by day, 0 to 1."""
+    lively = np.zeros(land.grid.shape)
+    for number, weight in LIVELY.items():
+        lively[land.cover.fuel == number] = weight
+    return lively
+
+
+def _liking(
+    land: Land, toward_deg: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Candidates for the fire: x, y [m], and how much the fuels and slopes there are liked."""
     from scipy import ndimage  # noqa: PLC0415 - heavy
 
@@ -88,10 +102,15 @@ def _liking(land: Land) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArr
     def round_about(field: NDArray[np.generic], cells: int) -> NDArray[np.float64]:
         return np.asarray(ndimage.uniform_filter(field.astype(float), cells)[row, col], float)
 
-    lively = round_about(np.isin(land.cover.fuel, LIVELY), 61)
+    lively_cells = _lively(land)
     burnable = round_about(land.burnable, 101)
+    lively = round_about(lively_cells, 51)
+    for lead_m, turn in LEADS:
+        east, north = offset((0.0, 0.0), toward_deg + turn, lead_m)
+        there = land.grid.nearest(ndimage.uniform_filter(lively_cells, 31), x + east, y + north)
+        lively += np.where(land.grid.holds(x + east, y + north), there, 0.0)
     slope = round_about(land.slope, 61)
-    liking = 4 * lively + 30 * np.minimum(burnable - 0.98, 0.0) - 25 * np.maximum(slope - 0.16, 0.0)
+    liking = 3.5 * lively + 30 * np.minimum(burnable - 0.98, 0.0) - 25 * np.maximum(slope - 0.16, 0.0)
     west, south, east, north = land.grid.bounds
     room = (x - west > UPWIND_M) & (east - x > DOWNWIND_M) & (y - south > DOWNWIND_M) & (north - y > UPWIND_M)
     room &= land.shore_m[row, col] > 1_500.0
@@ -103,6 +122,7 @@ class Places:
     """Where people and bases are: points (x, y) [m]."""
 
     village: Point
+    houses: Polygon
     hamlets: tuple[Point, ...]
     camp: Point
     helibase: Point
@@ -133,6 +153,16 @@ class _Search:
         """Distance [m] of every candidate from a point."""
         return np.asarray(np.hypot(self.x - point[0], self.y - point[1]), float)
 
+    def way_lively(self, start: Point) -> NDArray[np.float64]:
+        """How well the ground carries a fire from a point to every candidate, 0 to 1."""
+        from scipy import ndimage  # noqa: PLC0415 - heavy
+
+        lively = ndimage.uniform_filter(_lively(self._land), 9)
+        shares = np.linspace(0.3, 1.0, 10)[:, None]
+        x = start[0] + shares * (self.x - start[0])
+        y = start[1] + shares * (self.y - start[1])
+        return np.asarray(self._land.grid.nearest(lively, x, y).astype(float).mean(axis=0), float)
+
     def rough(self, reach: int) -> NDArray[np.float64]:
         """Height range [m] within `reach` cells of every candidate."""
         from scipy import ndimage  # noqa: PLC0415 - heavy
@@ -150,11 +180,16 @@ class _Search:
 def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
     """A village downwind, a camp and a helibase behind the fire, runways on flat ground far off."""
     s = _Search(land, site)
-    off_axis = angle_between(s.fire_deg, site.toward_deg + 18.0)
+    off_axis = angle_between(s.fire_deg, site.toward_deg + 14.0)
     behind = angle_between(s.fire_deg, site.toward_deg + 180.0)
     wet = np.where(s.shore_m < 120, 50.0, 0.0)
     village = s.least(
-        np.abs(s.fire_m - 5_200) / 400 + off_axis / 6 + s.slope * 40 + wet + np.abs(s.shore_m - 500) / 800
+        np.abs(s.fire_m - 3_400) / 250
+        + off_axis / 5
+        + s.slope * 40
+        + np.where(s.shore_m < 350, 50.0, 0.0)
+        + np.abs(s.shore_m - 600) / 1_200
+        - 12 * s.way_lively(site.fire)
     )
     camp = s.least(np.abs(s.fire_m - 4_200) / 400 + behind / 15 + s.slope * 60 + wet)
     helibase = s.least(
@@ -162,7 +197,7 @@ def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
     )
     flat = s.rough(20)
     airfield = s.least(
-        np.abs(s.fire_m - 13_000) / 900
+        np.abs(s.fire_m - 13_000) / 500
         + flat / 4
         + wet
         + (s.shore_m < 900) * 9
@@ -172,7 +207,8 @@ def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
         -s.fire_m / 1_500 + flat / 4 + wet + (s.shore_m < 900) * 9 - s.from_m(airfield) / 4_000
     )
     mast = s.least(-s.height_m / 25 + np.abs(s.fire_m - 6_000) / 1_200)
-    hamlets: list[Point] = []
+    leeward = angle_between(s.fire_deg, site.toward_deg + 45.0)
+    hamlets = [s.least(np.abs(s.fire_m - 2_500) / 200 + leeward / 6 + s.slope * 40 + wet)]
     cost = s.slope * 40 + wet + np.abs(s.shore_m - 400) / 500 + rng.uniform(0, 3, s.x.size)
     cost += np.where((s.fire_m < 2_300) | (s.fire_m > 12_000), 60.0, 0.0)
     for _ in range(9):
@@ -180,6 +216,7 @@ def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
         hamlets.append(s.least(cost + sum(crowded)))
     return Places(
         village=village,
+        houses=_outline(rng, village),
         hamlets=tuple(hamlets),
         camp=camp,
         helibase=helibase,
@@ -187,6 +224,15 @@ def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
         tanker_base=tanker_base,
         mast=mast,
         runway_deg=float(rng.integers(5, 10) * 10),
+    )
+
+
+def _outline(rng: np.random.Generator, village: Point) -> Polygon:
+    """The edge of a village of some 250 m radius."""
+    turn = np.linspace(0, 2 * np.pi, 18, endpoint=False)
+    reach = 250 * (1 + 0.18 * np.sin(2 * turn + 0.7) + rng.uniform(-0.08, 0.08, turn.size))
+    return shapely.Polygon(
+        np.column_stack([village[0] + reach * np.cos(turn), village[1] + reach * np.sin(turn)])
     )
 
 
