@@ -9,7 +9,7 @@ import pytest
 
 from attack.attack_maker import ellipse, uniform_fields
 from wetline.attack import view
-from wetline.attack.edge_view import EdgeView, first_free, measured_m, ring_area_m2, stretch_from
+from wetline.attack.edge_view import EdgeView, first_free, measured_m, stretch_from
 from wetline.growth import Front
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def an_edge(toward_deg: float = 0.0) -> tuple[EdgeView, shapely.Polygon]:
 def test_length_and_area_are_those_of_the_drawn_ellipse(toward_deg: float) -> None:
     """shapely's own length and area of the drawn polygon; the lattice may not overstate the edge."""
     edge, burnt = an_edge(toward_deg)
-    assert ring_area_m2(edge.ring) == pytest.approx(burnt.area, rel=0.02)
+    assert edge.ring.area_m2 == pytest.approx(burnt.area, rel=0.02)
     assert measured_m(edge.ring) == pytest.approx(burnt.length, rel=0.04)
 
 

@@ -93,7 +93,7 @@ def hurt_words(done: Planned) -> str:
     known = [f for f in done.entrapment if f.level in order]
     first = [f.message for f in sorted(known, key=lambda f: (f.refers_to in roads, order[f.level]))]
     held = [f for h in attack.held_back for f in h.run.findings if f.code == "people" and f.level == "stop"]
-    parts = first[:2]
+    parts = first[:2] or _soonest(attack)
     if held:
         parts.append(_held(held))
     if not done.situation.incident.ground.people.present:
@@ -108,6 +108,15 @@ def hurt_words(done: Planned) -> str:
         parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.low or houses.time)}.")
     parts.append("Nobody is confirmed clear of any run.")
     return " ".join(parts)
+
+
+def _soonest(attack: AttackPlan) -> list[str]:
+    """Whom the fire reaches first, where nobody is reached soon enough for a finding; houses come after."""
+    people = [r for r in attack.reached if r.kind not in {"road", "houses"} and (r.low or r.time)]
+    return [
+        f"Fire reaches {r.name} from {_clock(r.low or r.time)}, if nothing more is stopped."
+        for r in people[:1]
+    ]
 
 
 def _held(stops: list[Finding]) -> str:

@@ -24,8 +24,6 @@ __all__ = [
     "Stretch",
     "first_free",
     "measured_m",
-    "ring_area_m2",
-    "ring_lengths_m",
     "stretch_from",
     "view",
 ]
@@ -88,18 +86,6 @@ class Stretch:
         count = (self.last - self.first) % n + 2
         points = ring_xy[(self.first + np.arange(count)) % n]
         return points if self.direction > 0 else points[::-1]
-
-
-def ring_area_m2(ring: Ring) -> float:
-    """Signed area [m²]: positive for the fire's outside, negative for an island."""
-    x, y = ring.xy[:, 0] - ring.xy[0, 0], ring.xy[:, 1] - ring.xy[0, 1]
-    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-
-
-def ring_lengths_m(ring: Ring) -> NDArray[np.float64]:
-    """Length [m] of each segment, on the lattice's own contour."""
-    step = np.roll(ring.xy, -1, axis=0) - ring.xy
-    return np.hypot(step[:, 0], step[:, 1])
 
 
 def measured_m(ring: Ring) -> float:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.attack.edge_view import ring_area_m2, view
+from wetline.attack.edge_view import view
 from wetline.attack.futures import futures
 from wetline.attack.lines import LineTable, nearest_burnable_fuel
 from wetline.attack.pool import map_futures
@@ -75,7 +75,7 @@ def _anchor(scene: Scene) -> tuple[float, float]:
     """The heel: the place on the largest outline that lies furthest against the head's direction."""
     fields = scene.fields(futures(0, 0)[0].variation)
     front = scene.front(fields)
-    edge = view(max(front.trace(), key=ring_area_m2), fields, scene.now_s)
+    edge = view(max(front.trace(), key=lambda ring: ring.area_m2), fields, scene.now_s)
     at = fields.at(fields.slot(scene.now_s), *(np.clip(edge.mid[:, i], *_inside(scene, i)) for i in (0, 1)))
     toward = np.radians(at.head_toward_deg)
     weight = edge.length_m * at.head_rate_mps
@@ -207,7 +207,7 @@ def _play(
     end_s = setting.cut_off_s + CONTAINED_S
     if held and end_s <= scene.until_s:
         front.advance(end_s)
-        area = sum(ring_area_m2(ring) for ring in front.trace())
+        area = sum(ring.area_m2 for ring in front.trace())
         outcome.contained = bool(area <= outcome.area_m2 * 1.0001)
     elif not held:
         outcome.contained = False

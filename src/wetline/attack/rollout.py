@@ -20,8 +20,6 @@ from wetline.attack.edge_view import (
     Stretch,
     first_free,
     measured_m,
-    ring_area_m2,
-    ring_lengths_m,
     stretch_from,
     view,
 )
@@ -155,7 +153,7 @@ class _Walk:
 
 def _rings(front: Front) -> list[Ring]:
     """The fire's outlines, largest first, and islands over 1 ha."""
-    found = [(ring_area_m2(ring), ring) for ring in front.trace()]
+    found = [(ring.area_m2, ring) for ring in front.trace()]
     kept = [(area, ring) for area, ring in found if area > 0 or area <= -ISLAND_M2]
     return [ring for _, ring in sorted(kept, key=lambda pair: -pair[0])]
 
@@ -164,7 +162,7 @@ def sample(front: Front, t_s: float) -> Sample:
     """Measure the race now: lengths on the simplified contour, shares by the lattice's own contour."""
     edge_m = held_m = barrier_m = retardant_m = 0.0
     for ring in _rings(front):
-        length = ring_lengths_m(ring)
+        length = ring.lengths_m
         raw = float(length.sum())
         if raw == 0.0:
             continue
@@ -339,9 +337,9 @@ def _note(out: Outcome, now: Sample) -> None:
 
 def _close(out: Outcome, setting: RollSetting, front: Front) -> Outcome:
     rings = _rings(front)
-    out.area_m2 = sum(ring_area_m2(ring) for ring in rings)
+    out.area_m2 = sum(ring.area_m2 for ring in rings)
     until = np.concatenate([ring.held_until_s for ring in rings])
-    length = np.concatenate([ring_lengths_m(ring) for ring in rings])
+    length = np.concatenate([ring.lengths_m for ring in rings])
     drying = (until > setting.cut_off_s) & (until < RETARDANT_S / 2)
     if drying.any():
         first = float(until[drying].min())

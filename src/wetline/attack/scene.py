@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from wetline.attack.edge_view import ring_area_m2
 from wetline.behaviour import Variation, fire_fields
 from wetline.growth import Front
 from wetline.safety import arrival_times_s, cells_near, places_of
@@ -109,7 +108,7 @@ def free_growth(
     for t_s in hours_s:
         front.advance(t_s)
         rings = front.trace()
-        areas.append(sum(ring_area_m2(ring) for ring in rings))
+        areas.append(sum(ring.area_m2 for ring in rings))
         if keep:
             outlines.append(tuple(ring.xy for ring in rings))
     arrival = front.arrival_s
