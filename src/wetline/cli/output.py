@@ -33,7 +33,7 @@ def give_error(error: WetlineError, *, as_json: bool) -> int:
         document = {"error": {"kind": error.kind, "message": error.message, "problems": problems}}
         _print(json.dumps(document, ensure_ascii=False) + "\n")
         return error.exit_code
-    from wetline.cli.tables.text import plain
+    from wetline.cli.text import plain
 
     lines = [f"{p.level}: {p.sentence()}" for p in error.problems] or [f"error: {error.message}"]
     sys.stderr.write("".join(f"{plain(line)}\n" for line in lines))

@@ -6,14 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import finding_lines, gravest
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import columns, paragraph, section
 from wetline.cli.tables.words import UNKNOWN, band, clock, length, name_words, number
+from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 __all__ = ["circuits_table"]
 
+_NAMED = 3
 _LIMITED_BY = {
     "cut_off": "cut-off",
     "land_by": "land-by",
@@ -42,7 +43,7 @@ def circuits_table(answer: dict[str, Any]) -> str:
     )
     lines += section("Fleet", _fleet(answer["day"]))
     lines += section("Circuits to the middle of the fire", _circuits(answer["circuits"]))
-    lines += section("The day", _day(answer["day"], now))
+    lines += section("The day", [*_day(answer["day"], now), *_refusals(answer["day"])])
     findings = [*answer["findings"], *(f for row in answer["day"] for f in row["findings"])]
     lines += finding_lines(findings)
     return page(answer, "circuits and the day", lines)
@@ -98,3 +99,22 @@ def _day(day: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
         "crew hours end", "limited by",
     )  # fmt: skip
     return columns(header, rows, right="loads, litres, flown") if rows else ["  no aircraft in the fleet"]
+
+
+def _refusals(day: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Why those who can fill nowhere cannot, each reason once."""
+    lines: list[str] = []
+    for row in day:
+        if row["limited_by"] != "no_source":
+            continue
+        by_reason: dict[str, list[str]] = {}
+        for refused in row["refused"]:
+            by_reason.setdefault(refused["why"], []).append(refused["source"])
+        for why, sources in by_reason.items():
+            named = ", ".join(sources[:_NAMED]) + (
+                f" and {len(sources) - _NAMED} more" if len(sources) > _NAMED else ""
+            )
+            lines += paragraph(f"{row['aircraft']} cannot use {named}: {why}", indent=2)
+        if not by_reason:
+            lines += paragraph(f"{row['aircraft']}: no water or base is known", indent=2)
+    return lines

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import columns, paragraph, section
 from wetline.cli.tables.words import UNKNOWN, band, feet, length, name_words, number, step_for_length
+from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.text import paragraph, section
+from wetline.cli.text import paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -38,7 +38,7 @@ def finding_lines(findings: Sequence[Mapping[str, Any]], *, about: str | None = 
     `about`: the one subject of the whole table, which needs no naming.
     """
     if not findings:
-        return section("Checks", ["  none made"])
+        return section("Checks", ["  none found"])
     out: list[str] = []
     for word in STANDINGS[:-1]:
         out += _of_one_standing(word, [f for f in findings if standing(f) == word], about)

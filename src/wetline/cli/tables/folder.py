@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import columns, paragraph, section
 from wetline.cli.tables.words import name_words, number
+from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -31,8 +32,11 @@ def demo_table(answer: dict[str, Any]) -> str:
 
 
 def brief_table(answer: dict[str, Any]) -> str:
-    """Which files were written."""
-    return page(answer, "brief", section("Written", file_lines(answer["files"])))
+    """Which files were written, and what stands against what they say."""
+    lines = section("Written", file_lines(answer["files"]))
+    if "findings" in answer:
+        lines += finding_lines(answer["findings"])
+    return page(answer, "brief", lines)
 
 
 def problem_lines(problems: Sequence[Mapping[str, Any]]) -> list[str]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.text import NO_BREAK, paragraph, plain, section
 from wetline.cli.tables.words import day_and_clock, number
+from wetline.cli.text import NO_BREAK, paragraph, plain, section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -48,7 +48,8 @@ def _head(answer: Mapping[str, Any], title: str) -> list[str]:
     elif answer["members"] is not None:
         rests.insert(0, "Bands: none, too few futures")
     if rests:
-        out += paragraph(". ".join(rests) + ".")
+        whole = [rests[0], *(text.replace(" ", NO_BREAK) for text in rests[1:])]
+        out += paragraph(". ".join(whole) + ".")
     return out
 
 

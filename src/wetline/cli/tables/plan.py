@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from wetline.cli.tables.findings import finding_lines, standing
 from wetline.cli.tables.folder import file_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import NO_BREAK, columns, paragraph, section
 from wetline.cli.tables.words import area, band, bearing, clock, feet, name_words, number
+from wetline.cli.text import NO_BREAK, columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -169,7 +169,6 @@ def _held_back(held: Sequence[Mapping[str, Any]]) -> list[str]:
     lines = []
     for release, items in sorted(groups.items(), key=lambda group: -len(group[1])):
         names = ", ".join(item["drop"] for item in items[:4]) + (", …" if len(items) > 4 else "")
-        metres = number(sum(item["line_m"] for item in items if item["line_m"] is not None), 10.0, "m")
         runs = f"{len(items)} run{'s' if len(items) > 1 else ''}"
-        lines += paragraph(f"({names}), {metres} of line. Release: {release}.", first=f"{runs} ", indent=2)
+        lines += paragraph(f"({names}). Release: {release}.", first=f"{runs} ", indent=2)
     return section(f"Held back: {len(held)} runs, each with a stop against it", lines)

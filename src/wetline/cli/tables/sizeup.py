@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import columns, paragraph, section
 from wetline.cli.tables.words import (
     area,
     attack_words,
@@ -18,6 +17,7 @@ from wetline.cli.tables.words import (
     number,
     rate,
 )
+from wetline.cli.text import columns, paragraph, section
 from wetline.grid import ddm
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 from wetline.cli.tables.findings import STANDINGS, gravest, standing
 from wetline.cli.tables.folder import problem_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.text import columns, paragraph, section
 from wetline.cli.tables.words import UNKNOWN, bearing, length, name_words, number
+from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -34,8 +34,8 @@ def water_table(answer: dict[str, Any]) -> str:
     if "reason" in answer:
         lines += section("Nothing found", paragraph(answer["reason"], indent=2))
         if answer.get("nearest_miss_m") is not None:
-            miss = number(answer["nearest_miss_m"], 1.0, "m", "down")
-            lines += paragraph(f"The longest straight water there is {miss}.", indent=2)
+            miss = number(answer["nearest_miss_m"], 1.0, "m", "up")
+            lines += paragraph(f"The best of it falls short by {miss}.", indent=2)
     if answer.get("problems"):
         lines += section("Problems of the file", problem_lines(answer["problems"]))
     title = "lanes of a water file" if answer["incident"] is None else "where to fill"
@@ -91,7 +91,7 @@ def _lanes_of(class_id: str, lanes: Sequence[Mapping[str, Any]]) -> list[str]:
     if shown:
         lines += _lane_columns(shown)
     more = len(usable) + len(look) - len(shown)
-    if more or rejected:
+    if more or len(rejected) > _REJECTED_SHOWN:
         lines.append(f"  … and {more} more, {len(rejected)} rejected (use --json)")
     for lane in rejected[:_REJECTED_SHOWN]:
         name = f"{lane['id']} {lane['water']} {bearing(lane['heading_deg'])}: "

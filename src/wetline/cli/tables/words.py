@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Literal
 
-from wetline.cli.tables.text import NO_BREAK
+from wetline.cli.text import NO_BREAK
 from wetline.units import FOOT
 
 if TYPE_CHECKING:

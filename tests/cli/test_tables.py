@@ -1,0 +1,314 @@
+"""The tables for people say what the JSON says, in words and rounded, and hide nothing."""
+
+from __future__ import annotations
+
+import copy
+import re
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from cli.asking_commands import Said, ask
+from wetline.cautions import CAUTIONS
+from wetline.cli.tables import RENDER
+from wetline.cli.tables.findings import finding_lines, standing
+from wetline.cli.tables.words import band, bearing, clock, number
+from wetline.cli.text import NO_BREAK, WIDTH, columns
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+pytestmark = pytest.mark.behaviour
+
+COMMANDS = ("demo", "check", "sizeup", "water", "drop", "circuits", "plan", "brief")
+
+
+@pytest.fixture(scope="module")
+def tables(said: Mapping[str, Said]) -> Mapping[str, str]:
+    return {name: RENDER[name](each.answer) for name, each in said.items()}
+
+
+def spaced(text: str) -> str:
+    """Text on one line with single spaces, so that wrapping does not matter."""
+    return " ".join(text.split())
+
+
+def nulled(value: Any, keep: Sequence[str]) -> Any:
+    """A copy of an answer in which nobody knows any number any more."""
+    if isinstance(value, dict):
+        return {k: v if k in keep else nulled(v, keep) for k, v in value.items()}
+    if isinstance(value, list):
+        return (
+            value if value and all(isinstance(v, float) for v in value) else [nulled(v, keep) for v in value]
+        )
+    return None if isinstance(value, float) else value
+
+
+def test_every_command_has_its_table() -> None:
+    assert tuple(RENDER) == COMMANDS
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_no_line_is_wider_than_a_terminal(command: str, tables: Mapping[str, str]) -> None:
+    assert [line for line in tables[command].splitlines() if len(line) > WIDTH] == []
+    assert WIDTH == 100
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_table_ends_with_the_cautions(command: str, tables: Mapping[str, str]) -> None:
+    tail = spaced(tables[command].rpartition("\nCautions\n")[2])
+    assert tail == " ".join(f"! {caution}" for caution in CAUTIONS)
+    assert tables[command].endswith("\n")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_table_is_plain_text_in_words(command: str, tables: Mapping[str, str]) -> None:
+    """Paths aside, and the one key of the JSON that the method of `drop` explains."""
+    text = re.sub(r"\S*/\S*|release_offset_m", "", tables[command])
+    assert not re.search(r"\bnan\b|\binf\b|None|null|\{|\}|[a-z]_[a-z]", text)
+    assert "\x1b" not in text
+    assert NO_BREAK not in text
+
+
+@pytest.mark.parametrize("command", ["sizeup", "water", "circuits", "plan", "drop"])
+def test_what_nobody_knows_is_said_to_be_unknown(command: str, said: Mapping[str, Said]) -> None:
+    """Every decimal number taken away: the table stands, and says so, without a made-up figure."""
+    answer = nulled(said[command].answer, keep=("cell_m", "inputs_from", "limit", "because"))
+    text = RENDER[command](answer)
+    assert "unknown" in text
+    assert not re.search(r"\bnan\b|None", text)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_rendering_leaves_the_answer_as_it_was(command: str, said: Mapping[str, Said]) -> None:
+    answer = said[command].answer
+    before = copy.deepcopy(answer)
+    RENDER[command](answer)
+    assert answer == before
+
+
+@pytest.mark.parametrize("command", ["sizeup", "circuits", "plan", "water"])
+def test_the_head_tells_now_and_the_local_clock(command: str, tables: Mapping[str, str]) -> None:
+    """The valley's clock is one hour behind UTC."""
+    assert "Now 14 Aug 2026 12:00Z = 11:00 local, UTC−1. Times are UTC (Z)." in tables[command]
+
+
+def test_size_up_shows_its_pieces_fronts_and_whom_the_fire_reaches(
+    said: Mapping[str, Said], tables: Mapping[str, str]
+) -> None:
+    answer, text = said["sizeup"].answer, tables["sizeup"]
+    for piece in answer["edge"]:
+        row = next(line for line in text.splitlines() if line.startswith(f"{piece['id']} "))
+        assert f"{round(piece['length_m'], -1):,} m" in row
+        assert f"{round(piece['flame_length_m'], 1)} m" in row
+    for front in answer["fronts"]:
+        assert f"\n{front['time'][11:16]}Z " in text
+    for reach in answer["reaches"]:
+        met = reach["time"] is not None or reach["time_low"] is not None
+        assert (reach["name"] in text) == (met or not reach["on_map"])
+    silent = sum(r["on_map"] and r["time"] is None and r["time_low"] is None for r in answer["reaches"])
+    assert (f"not within the time: {silent} other" in text) == (silent > 0)
+
+
+def test_those_off_the_modelled_ground_are_unknown_by_name(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    answer["reaches"].append(
+        {"name": "Farholm", "kind": "houses", "position": [-31.0, 47.0], "time": None, "time_low": None,
+         "time_high": None, "on_map": False}
+    )  # fmt: skip
+    assert "unknown, off the modelled ground: Farholm (houses)" in spaced(RENDER["sizeup"](answer))
+
+
+def test_usable_water_comes_before_what_needs_a_look_before_the_rejected(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["water"].answer)
+    first, second, third = copy.deepcopy(answer["lanes"][:3])
+    first["findings"] = [{**first["findings"][0], "level": "stop", "message": "Too short by far."}]
+    second["findings"] = [{**second["findings"][0], "level": "unknown", "effect": "look", "message": "Look."}]
+    third["findings"] = [{**third["findings"][0], "level": "clear", "message": "Nothing."}]
+    answer["lanes"] = [first, second, third]
+    text = RENDER["water"](answer)
+    assert "1 usable, 1 need a look first, 1 rejected." in text
+    order = [
+        text.index(mark) for mark in (f"\n{third['id']} ", f"\n{second['id']} ", f"rejected {first['id']} ")
+    ]
+    assert order == sorted(order)
+    assert "Too short by far." in text
+
+
+def test_many_lanes_are_cut_to_twelve_and_the_rest_counted(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["water"].answer)
+    answer["lanes"] = [{**answer["lanes"][0], "id": f"S{i}"} for i in range(1, 21)]
+    text = RENDER["water"](answer)
+    assert "\nS12 " in text
+    assert "\nS13 " not in text
+    assert "… and 8 more, 0 rejected (use --json)" in text
+
+
+def test_a_drop_shows_each_level_with_its_band(said: Mapping[str, Said], tables: Mapping[str, str]) -> None:
+    answer, text = said["drop"].answer, tables["drop"]
+    for level in answer["line_m_by_level"]:
+        assert re.search(rf"(?m)^ *{re.escape(level)}  +\d+ m \(\d+–\d+\)", text)
+    assert f"{answer['pattern']['peak_l_per_m2']:.1f} L/m²" in text
+    assert re.search(r"given +wind +5 m/s", text)
+    assert re.search(r"class +load +6,100 L", text)
+
+
+def test_drift_to_the_right_is_released_to_the_left(
+    said: Mapping[str, Said], tables: Mapping[str, str]
+) -> None:
+    """Wind from 250°, run toward 340°: from the left of the nose, so the load drifts right."""
+    drift = round(said["drop"].answer["drift_right_m"])
+    assert drift > 0
+    assert f"drift as flown: {drift} m to the right" in tables["drop"]
+    assert f"{drift} m to its left" in tables["drop"]
+
+
+def test_without_a_wind_the_drift_is_unknown() -> None:
+    assert "drift as flown: unknown" in ask("drop", "--class", "medium_helicopter").out
+
+
+def test_circuits_show_each_aircraft_and_what_limits_it(
+    said: Mapping[str, Said], tables: Mapping[str, str]
+) -> None:
+    answer, text = said["circuits"].answer, tables["circuits"]
+    for row in answer["day"]:
+        assert f"\n{row['aircraft']} " in text
+    assert f"First drop {answer['first_drop']['time'][11:16]}Z by {answer['first_drop']['aircraft']}." in text
+    assert f"{answer['loads']} loads until the cut-off {answer['cut_off'][11:16]}Z" in spaced(text)
+
+
+def test_an_aircraft_that_can_fill_nowhere_says_why(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["circuits"].answer)
+    answer["day"][0] |= {
+        "limited_by": "no_source",
+        "refused": [{"source": "S9", "why": "stopped: too short."}],
+    }
+    assert f"{answer['day'][0]['aircraft']} cannot use S9: stopped: too short." in RENDER["circuits"](answer)
+
+
+def test_a_plan_gives_its_three_answers_before_all_else(
+    said: Mapping[str, Said], tables: Mapping[str, str]
+) -> None:
+    text, answers = spaced(tables["plan"]), said["plan"].answer["answers"]
+    asked = (
+        ("Where does the next load do most good?", "next_load"),
+        ("Are we winning?", "winning_words"),
+        ("Who could this hurt?", "hurt"),
+    )
+    places = [text.index(f"{question} {answers[key]}") for question, key in asked]
+    assert places == sorted(places)
+    assert places[-1] < text.index("The race")
+
+
+def test_a_plan_shows_the_race_by_half_hours_and_the_next_drops(
+    said: Mapping[str, Said], tables: Mapping[str, str]
+) -> None:
+    answer, text = said["plan"].answer, tables["plan"]
+    for minute in ("12:00Z", "12:30Z", "13:00Z"):
+        assert re.search(rf"(?m)^{minute} ", text)
+    assert not re.search(r"(?m)^12:15Z ", text)
+    for drop in answer["drops"][:6]:
+        row = next(line for line in text.splitlines() if line.startswith(f"{drop['id']} "))
+        assert drop["aircraft"] in row
+        assert f"{round(drop['run_heading_deg']) % 360 or 360:03d}° T" in row
+        assert "not confirmed" in row
+    assert f"Next 6 drops of {len(answer['drops'])}" in text
+
+
+def test_runs_held_back_are_counted_by_what_releases_them(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["plan"].answer)
+    answer["held_back"] = [
+        {"drop": "R1", "release": "when the crew has left", "line_m": 40},
+        {"drop": "R2", "release": "when the crew has left", "line_m": None},
+        {"drop": "R3", "release": "only another run", "line_m": 80},
+    ]
+    text = RENDER["plan"](answer)
+    assert "Held back: 3 runs" in text
+    assert "2 runs (R1, R2). Release: when the crew has left." in text
+    assert "1 run (R3). Release: only another run." in text
+
+
+def test_a_name_that_would_steer_the_terminal_is_written_flat(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    answer["incident"] = "Ridge\x1b[31m\nof fire"
+    text = RENDER["sizeup"](answer)
+    assert "\x1b" not in text
+    assert text.startswith("Ridge [31m of fire: size-up")
+
+
+def _finding(level: str, effect: str | None = None, message: str = "It is so.") -> dict[str, Any]:
+    found = {"code": "wind", "level": level, "message": message, "source": "a rule", "refers_to": "R1"}
+    return found if effect is None else {**found, "effect": effect}
+
+
+@pytest.mark.parametrize(
+    ("level", "effect", "word"),
+    [
+        ("stop", None, "stop"),
+        ("unknown", "blocks", "blocks"),
+        ("unknown", "look", "needs a look"),
+        ("unknown", "noted", "noted"),
+        ("unknown", None, "unknown"),
+        ("caution", None, "caution"),
+        ("clear", None, "none found"),
+    ],
+)
+def test_a_finding_stands_in_a_trade_word(level: str, effect: str | None, word: str) -> None:
+    assert standing(_finding(level, effect)) == word
+    assert any(line.startswith(f"  {word}") for line in finding_lines([_finding(level, effect)]))
+
+
+def test_stops_come_first_and_are_never_cut() -> None:
+    findings = [_finding("caution", message=f"Care {i}.") for i in range(9)]
+    findings += [_finding("stop", message=f"Stop {i}.") for i in range(9)]
+    lines = finding_lines(findings)
+    told = [line for line in lines if line.startswith("  stop: ")]
+    assert len(told) == 9
+    assert lines.index(told[-1]) < next(i for i, line in enumerate(lines) if line.startswith("  caution: "))
+    assert "  caution: 3 more (use --json)" in lines
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "unit", "text"),
+    [
+        (1934.0, 10.0, "m", "1,930 m"),
+        (-14.4, 1.0, "°C", "−14 °C"),
+        (-0.2, 1.0, "", "0"),
+        (6.349, 0.1, "min", "6.3 min"),
+        (0.0, 0.1, "%", "0.0 %"),
+        (None, 1.0, "m", "unknown"),
+    ],
+)
+def test_numbers_have_commas_a_true_minus_and_no_idle_digits(
+    value: float | None, step: float, unit: str, text: str
+) -> None:
+    assert number(value, step, unit).replace(NO_BREAK, " ") == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "360° T"), (359.6, "360° T"), (8.4, "008° T"), (None, "unknown")]
+)
+def test_bearings_have_three_figures_and_north_is_360(value: float | None, text: str) -> None:
+    assert bearing(value) == text
+
+
+def test_a_band_stands_in_brackets_or_is_said_to_be_none() -> None:
+    whole = {"line_m": 100.0, "line_m_low": 80.0, "line_m_high": 115.0}
+    assert band(whole, "line_m", 5.0, "m").replace(NO_BREAK, " ") == "100 m (80–115)"
+    assert band({**whole, "line_m_low": None}, "line_m", 5.0, "m").replace(NO_BREAK, " ") == "100 m (no band)"
+    assert band({"line_m": None}, "line_m", 5.0, "m") == "unknown"
+
+
+def test_a_time_is_cut_to_the_minute_and_tells_another_day() -> None:
+    now = "2026-08-14T23:50:00Z"
+    assert clock("2026-08-14T23:59:59Z", now) == "23:59Z"
+    assert clock("2026-08-15T00:20:30Z", now) == "00:20Z 15 Aug"
+    assert clock(None, now) == "unknown"
+
+
+def test_columns_wrap_long_cells_and_lose_nothing() -> None:
+    name = "Lake of the " + "very " * 40 + "long name"
+    lines = columns(("id", "water", "note"), [("S1", name, "x" * 130), ("S2", "Mere", "")])
+    assert max(len(line) for line in lines) <= WIDTH
+    assert "".join(lines).count("very") == 40
+    assert "".join(lines).count("x") == 130
