@@ -40,8 +40,9 @@ if TYPE_CHECKING:
 __all__ = ["HeldBack", "Recorder"]
 
 _OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight", "intensity"})
-_AVOID_M = 15.0
-"""Half-width [m] of edge that a held-back run keeps other loads from; half a cell of 30 m."""
+_AVOID_M = 60.0
+"""How far [m] out from a held-back line the same reason is taken to stand as the edge moves; common
+practice, no source."""
 _EXIT_M = 1_000.0
 """The exit within which people and wires count: low, and the load may still be aboard after a failed
 gate; the climb-out itself is judged over its whole way. Common practice, no source."""
@@ -93,7 +94,8 @@ class Recorder:
         self.held_back.append(HeldBack(run, "; ".join(sorted(_WORDS.get(c, c) for c in codes))))
         if codes <= _OF_THE_HOUR:
             return NOT_NOW
-        return shapely.LineString(placed.stretch.line(placed.edge.ring.xy)).buffer(_AVOID_M)
+        edge = shapely.LineString(placed.stretch.line(placed.edge.ring.xy))
+        return edge.buffer(_AVOID_M, cap_style="flat")
 
     def run(self, placed: Placed, way: Way) -> tuple[DropRun, bool]:
         """The run of one load with all its findings, and whether it goes against the walk."""

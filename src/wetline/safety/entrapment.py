@@ -174,7 +174,11 @@ def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
             limit,
             code="entrapment",
             level="caution" if reach.kind == "road" else "stop",
-            message=f"{reach.name} is reported inside or at the fire's edge now.",
+            message=(
+                f"The fire is at {reach.name} now."
+                if reach.kind == "road"
+                else f"{reach.name} is reported inside or at the fire's edge now."
+            ),
             refers_to=reach.name,
             position=reach.position,
             value="0 min",
