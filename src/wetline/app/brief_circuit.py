@@ -31,7 +31,7 @@ __all__ = ["Way", "circuit_view", "crew_way", "way_round"]
 _LEAD_M = 600.0
 """Straight before and behind the lane in the sketch."""
 _CORNER_M = 350.0
-_SWINGS = (0.0, 1.0, -1.0, 2.0, -2.0)
+_SWINGS = (0.0, 1.0, -1.0, 2.0, -2.0, 4.0, -4.0)
 _SWING_M, _SWING_SHARE = 900.0, 0.1
 """How far a leg may swing out, to the left first, so that the way round does not cross itself."""
 _THIN = 0.008

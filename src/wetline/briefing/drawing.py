@@ -41,8 +41,8 @@ __all__ = [
 
 Fill = Literal["black", "white", "land", "water", "burnt", "avoid", "caution", "unknown", "night"]
 Anchor = Literal["start", "middle", "end"]
-ARROW = np.array([[-3.8, -4.5], [5.2, 0.0], [-3.8, 4.5]])
-"""A filled arrow head [pt] that points along +x."""
+ARROW = np.array([[-4.6, -4.2], [5.2, 0.0], [-4.6, 4.2], [-2.0, 0.0]])
+"""A filled arrow head [pt] that points along +x; notched, so that no corner but the tip reads as one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,6 +77,8 @@ def ground_picture(
 
 def _contours(pixels: NDArray[np.uint8], height: NDArray[np.float64], step: float) -> None:
     """Darken the pixels in which a contour is crossed, in place."""
+    # A lake or plain that lies on a contour's own height is no speckle of contours.
+    height = np.round(height, 2)
     for every, tone in ((step, _CONTOUR), (5 * step, _CONTOUR_STRONG)):
         band = np.floor(height / every)
         crossed = np.zeros(height.shape, bool)

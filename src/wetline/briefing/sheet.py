@@ -314,11 +314,12 @@ def _release(run: RunView) -> str:
 def findings_in_order(findings: tuple[Finding, ...]) -> list[tuple[str, str, str]]:
     """(sign, word, text): the look task first, then stop, blocks, looks, caution, noted.
 
-    Looks at the same thing as the first one are one task. `unknown` without an effect blocks: what is
-    not known is never let through.
+    Looks at the same thing as the first one are one task; what a folder lacks is no crew's first task.
+    `unknown` without an effect blocks: what is not known is never let through.
     """
     looks = [f for f in findings if f.level == "unknown" and f.effect == "look"]
-    first = [f for f in looks if f.refers_to == looks[0].refers_to] if looks else []
+    tasks = [f for f in looks if f.code != "data_missing"]
+    first = [f for f in tasks if f.refers_to == tasks[0].refers_to] if tasks else []
     blocks = [f for f in findings if f.level == "unknown" and f.effect not in {"look", "noted"}]
     rows = []
     if first:

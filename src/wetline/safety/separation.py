@@ -37,11 +37,12 @@ def check_separation(runs: Sequence[DropRun]) -> tuple[Finding, ...]:
 
 def _finding(run: DropRun, others: Sequence[DropRun]) -> Finding:
     names = list(dict.fromkeys(other.aircraft for other in others))
+    verb = "flies" if len(names) == 1 else "fly"
     return Finding(
         code="separation",
         level="unknown",
         effect="blocks",
-        message=(f"{', '.join(names)} fly near it, split by time alone. {ASK_APART}"),
+        message=f"{', '.join(names)} {verb} near it, split by time alone. {ASK_APART}",
         source="common practice, no source",
         refers_to=run.id,
     )
