@@ -173,8 +173,11 @@ def test_circuits_show_each_aircraft_and_what_limits_it(
     answer, text = said["circuits"].answer, tables["circuits"]
     for row in answer["day"]:
         assert f"\n{row['aircraft']} " in text
-    assert f"First drop {answer['first_drop']['time'][11:16]}Z by {answer['first_drop']['aircraft']}." in text
-    assert f"{answer['loads']} loads until the cut-off {answer['cut_off'][11:16]}Z" in spaced(text)
+    first = answer["first_drop"]
+    assert f"First drop {first['time'][11:16]}Z by {first['aircraft']}. {answer['loads']} loads, " in spaced(
+        text
+    )
+    assert f"until the cut-off {answer['cut_off'][11:16]}Z; " in spaced(text)
 
 
 def test_an_aircraft_that_can_fill_nowhere_says_why(said: Mapping[str, Said]) -> None:

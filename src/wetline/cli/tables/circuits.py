@@ -33,14 +33,16 @@ def circuits_table(answer: dict[str, Any]) -> str:
     """Circuits and the day."""
     now = answer["time"]
     first = answer["first_drop"]
-    lines = paragraph(
-        f"First drop {clock(first['time'], now)} by {first['aircraft']}." if first else "No drop is possible."
+    ends = (
+        f"the cut-off {clock(answer['cut_off'], now)}; all on the ground by {clock(answer['land_by'], now)}."
     )
-    lines += paragraph(
-        f"{number(answer['loads'])} loads until the cut-off {clock(answer['cut_off'], now)}, "
-        f"{number(answer['loads_needing_look'])} of them from water nobody has looked at today. "
-        f"All on the ground by {clock(answer['land_by'], now)}."
-    )
+    if first:
+        lines = paragraph(
+            f"First drop {clock(first['time'], now)} by {first['aircraft']}. {number(answer['loads'])} loads, "
+            f"{number(answer['loads_needing_look'])} of them from water nobody has looked at today, until {ends}"
+        )
+    else:
+        lines = paragraph(f"No drop is possible until {ends}")
     lines += section("Fleet", _fleet(answer["day"]))
     lines += section("Circuits to the middle of the fire", _circuits(answer["circuits"]))
     lines += section("The day", [*_day(answer["day"], now), *_refusals(answer["day"])])

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 __all__ = ["page"]
 
+_FEWEST_FOR_A_BAND = 4
+
 
 def page(answer: Mapping[str, Any], title: str, lines: Iterable[str]) -> str:
     """A whole table as text, ending with the cautions and a line end."""
@@ -45,7 +47,7 @@ def _head(answer: Mapping[str, Any], title: str) -> list[str]:
     ]
     if answer["band"] is not None:
         rests.insert(0, f"Bands: {answer['band']}")
-    elif answer["members"] is not None:
+    elif answer["members"] is not None and answer["members"] < _FEWEST_FOR_A_BAND:
         rests.insert(0, "Bands: none, too few futures")
     if rests:
         whole = [rests[0], *(text.replace(" ", NO_BREAK) for text in rests[1:])]

@@ -43,8 +43,8 @@ _ALMOST = 1e-6  # a length of 1,500 m reckoned as 1,499.9999999 is 1,500 m
 _ATTACK = {
     "hand_tools": "hand tools can work",
     "machines_and_aircraft": "too hot for hand tools; machines and aircraft can work",
-    "head_doubtful": "work at the head will probably fail",
-    "head_ineffective": "work at the head fails",
+    "head_doubtful": "direct work will probably fail",
+    "head_ineffective": "direct work fails",
 }
 _KINDS = {"road_users": "people on the road", "place": "place to protect"}
 
