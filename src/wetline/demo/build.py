@@ -21,6 +21,7 @@ from wetline.demo.land import make_land
 from wetline.demo.names import Namer
 from wetline.demo.noise import fractal
 from wetline.demo.site import choose_places, choose_site
+from wetline.demo.spread import arrival_h
 from wetline.demo.weather import COLUMNS, hourly_rows
 from wetline.errors import InputError, Problem
 
@@ -37,6 +38,8 @@ DAY = date(2026, 8, 14)
 NOW = timedelta(hours=13, minutes=30)
 TOWARD_DEG = 65.0
 ATTEMPTS = 12
+WILD_M = 2_000.0
+"""No field lies nearer to the fire's middle: fuels burn all round it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +137,7 @@ def _land_and_site(seed: int) -> tuple[np.random.Generator, Land, Site]:
     raise InputError.of([problem])
 
 
-def _settled(rng: np.random.Generator, land: Land, places: Places) -> Land:
+def _settled(rng: np.random.Generator, land: Land, site: Site, places: Places) -> Land:
     """The land with houses, fields and farm meadows in its fuels; no ring of fields shuts a place in."""
     x, y = land.grid.xy(*np.mgrid[0 : land.grid.rows, 0 : land.grid.cols])
 
@@ -146,6 +149,7 @@ def _settled(rng: np.random.Generator, land: Land, places: Places) -> Land:
     fields |= (
         within(places.airfield, 620.0) | within(places.tanker_base, 900.0) | within(places.helibase, 160.0)
     )
+    fields &= ~within(site.fire, WILD_M)
     meadows = np.zeros(land.grid.shape, bool)
     for hamlet in places.hamlets:
         meadows |= within(hamlet, 110.0)
@@ -158,13 +162,15 @@ def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
     """Make the incident and write every file of it; its name and the file names."""
     folder.mkdir()
     rng, land, site = _land_and_site(seed)
-    places = choose_places(rng, land, site)
-    land = _settled(rng, land, places)
-    burnt = light_fire(rng, land, site)
-    namer = Namer(rng)
     zone = ZoneInfo(ZONE)
     midnight = datetime.combine(DAY, datetime.min.time(), zone)
     now = midnight + NOW
+    wind_from = TOWARD_DEG + 180.0 + land.grid.convergence_deg
+    hours = hourly_rows(rng, midnight, zone, wind_from_deg=wind_from)
+    burnt = light_fire(rng, land, site)
+    places = choose_places(rng, land, site, arrival_h(land, hours, burnt.now, now))
+    land = _settled(rng, land, site, places)
+    namer = Namer(rng)
     name, region = f"{namer.word()} Ridge", f"{namer.word()}, {namer.word()} Uplands"
     water = make.water_features(rng, land, site, namer)
     bases = make.base_features(places, namer)
@@ -174,17 +180,16 @@ def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
         "hazards": make.geojson(land, make.hazard_features(rng, land, site, places, namer)),
         "people": make.geojson(land, make.people_features(rng, site, places, burnt, now, namer)),
         "avoid": make.geojson(land, make.avoid_features(land, water, site, namer)),
-        "roads": make.geojson(land, make.road_features(rng, land, places, burnt, namer)),
+        "roads": make.geojson(
+            land, make.road_features(rng, land, places, burnt, namer, toward_deg=TOWARD_DEG)
+        ),
         "fire": make.geojson(land, make.fire_features(burnt, name, now)),
     }
-    wind_from = TOWARD_DEG + 180.0 + land.grid.convergence_deg
-    rows = [",".join(COLUMNS)]
-    rows += [",".join(row) for row in hourly_rows(rng, midnight, zone, wind_from_deg=wind_from)]
     base_names = {str(p["kind"]): str(p["name"]) for _, p in bases}
     texts = {
         "incident.toml": _incident_toml(name, region),
         **{f"{layer}.geojson": text for layer, text in layers.items()},
-        "weather.csv": "\n".join(rows) + "\n",
+        "weather.csv": "".join(",".join(row) + "\n" for row in (COLUMNS, *hours)),
         "fleet.toml": fleet_toml(midnight, base_names),
     }
     for file, text in texts.items():

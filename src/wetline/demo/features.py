@@ -268,7 +268,13 @@ def avoid_features(land: Land, water: list[Feature], site: Site, namer: Namer) -
 
 
 def road_features(
-    rng: np.random.Generator, land: Land, places: Places, burnt: BurntGround, namer: Namer
+    rng: np.random.Generator,
+    land: Land,
+    places: Places,
+    burnt: BurntGround,
+    namer: Namer,
+    *,
+    toward_deg: float,
 ) -> list[Feature]:
     """Roads from the village to the bases, the map's edges, the camp, the farms and the fire's heel."""
     west, south, east, north = land.grid.bounds
@@ -280,9 +286,9 @@ def road_features(
         (west + 60.0, places.camp[1]),
         (places.camp[0], north - 60.0),
     ]
-    heel = offset(burnt.heel, 180.0, 300.0)
+    heel = offset(burnt.heel, toward_deg + 180.0, 420.0)
     side = [places.camp, places.helibase, heel, *places.hamlets]
-    roads = lay_roads(rng, land, places.village, [*main, *side])
+    roads = lay_roads(rng, land, places.village, [*main, *side], burnt.now.buffer(300.0))
     return [
         (road, {"name": f"{namer.word()} road" if i < len(main) else f"track {i - len(main) + 1}",
                 "width_m": 8 if i < len(main) else 4})

@@ -22,7 +22,7 @@ URBAN, FIELD, WATER, BARE = 91, 93, 98, 99
 # Published fuel models by number (Scott & Burgan 2005), dry to wet ground.
 BROADLEAF, SHADY_CONIFER, PINE, OPEN_WOOD, THICKET, PINE_SHRUB = 186, 183, 188, 162, 165, 144
 GRASS_SHRUB, TALL_GRASS, GRASS, SHRUB, HEATH, SPARSE_GRASS, SLASH = 122, 104, 102, 145, 142, 101, 202
-LIVELY = {TALL_GRASS: 1.0, PINE_SHRUB: 0.9, GRASS_SHRUB: 0.8, GRASS: 0.7, THICKET: 0.45, OPEN_WOOD: 0.35}
+LIVELY = {THICKET: 1.0, GRASS_SHRUB: 0.7, SLASH: 0.7, OPEN_WOOD: 0.6, PINE_SHRUB: 0.5, GRASS: 0.5}
 """Models that carry a fire by day without throwing flames beyond reach, and how well they do."""
 
 # Cover [%] and height [m] of the trees that stand over each model.
@@ -67,14 +67,14 @@ def _models(
 ) -> NDArray[np.int16]:
     """Model numbers by dryness; height takes over toward the tops."""
     z = waters.elevation_m
-    steps = np.array([-0.75, -0.35, 0.05, 0.3, 0.75, 1.1, 1.75])
+    steps = np.array([-0.8, -0.45, -0.05, 0.2, 1.15, 1.35, 2.2])
     by_dryness = np.array(
         [BROADLEAF, SHADY_CONIFER, PINE, OPEN_WOOD, THICKET, PINE_SHRUB, GRASS_SHRUB, TALL_GRASS], np.int16
     )
     fuel = by_dryness[np.digitize(dry, steps)]
-    fuel = np.where((other > 0.9) & (dry > -0.2) & (dry < 1.1), GRASS_SHRUB, fuel)
+    fuel = np.where((other > 1.2) & (dry > -0.2) & (dry < 1.15), GRASS_SHRUB, fuel)
     fuel = np.where((other > 1.7) & (dry > -0.6), GRASS, fuel)
-    fuel = np.where((other < -1.4) & (dry > 0.4), SHRUB, fuel)
+    fuel = np.where((other < -1.7) & (dry > 0.6), SHRUB, fuel)
     fuel = np.where((other < -1.75) & (dry > -0.6) & (dry <= 0.4), SLASH, fuel)
     top = (z - np.percentile(z, 91)) / 60.0 + 0.35 * other + 0.3 * dry
     fuel = np.where((top > 0.5) & (hilly > 0.5), HEATH, fuel)

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 import shapely
 
+from wetline.demo.lakes import inside
 from wetline.demo.lines import smooth
 from wetline.demo.noise import fractal
 
 if TYPE_CHECKING:
-    from shapely.geometry import LineString
+    from shapely.geometry import LineString, Polygon
 
     from wetline.demo.land import Land
 
@@ -22,14 +23,22 @@ WET_COST = 60.0
 
 
 def lay_roads(
-    rng: np.random.Generator, land: Land, start: tuple[float, float], ends: list[tuple[float, float]]
+    rng: np.random.Generator,
+    land: Land,
+    start: tuple[float, float],
+    ends: list[tuple[float, float]],
+    round_off: Polygon,
 ) -> list[LineString]:
-    """One line [m] per end, each from the place where it leaves the roads laid before it."""
+    """One line [m] per end, each from the place where it leaves the roads laid before it.
+
+    All go round what `round_off` [m] covers.
+    """
     from scipy import sparse  # noqa: PLC0415 - heavy
     from scipy.sparse.csgraph import dijkstra  # noqa: PLC0415 - heavy
 
     height = land.waters.elevation_m[::COARSE, ::COARSE].astype(float)
     wet = np.where(land.shore_m[::COARSE, ::COARSE] < 60.0, WET_COST, 0.0)
+    wet[inside(land.grid, [round_off])[::COARSE, ::COARSE] > 0] = 2 * WET_COST
     rows, cols = height.shape
     number = np.arange(rows * cols).reshape(rows, cols)
     step_m = land.grid.cell_m * COARSE

@@ -27,7 +27,9 @@ DOWNWIND_M = 9_000.0
 """Least way from the fire to the map's edge in the directions in which the fire runs."""
 UPWIND_M = 6_000.0
 REACH_M = 20_000.0
-LEADS = ((900.0, 5.0), (1_700.0, 10.0), (2_500.0, 14.0))
+VILLAGE_H = 4.3
+"""Hours after which the fire comes to the village if nothing stops it."""
+LEADS = ((900.0, 5.0), (1_600.0, 10.0), (2_300.0, 14.0))
 """Places ahead of the fire's middle whose fuels are looked at too: distance [m], turn [deg]."""
 
 
@@ -109,8 +111,8 @@ def _liking(
         east, north = offset((0.0, 0.0), toward_deg + turn, lead_m)
         there = land.grid.nearest(ndimage.uniform_filter(lively_cells, 31), x + east, y + north)
         lively += np.where(land.grid.holds(x + east, y + north), there, 0.0)
-    slope = round_about(land.slope, 61)
-    liking = 3.5 * lively + 30 * np.minimum(burnable - 0.98, 0.0) - 25 * np.maximum(slope - 0.16, 0.0)
+    slope = round_about(land.slope, 91)
+    liking = 3.5 * lively + 30 * np.minimum(burnable - 0.98, 0.0) - 45 * np.maximum(slope - 0.055, 0.0)
     west, south, east, north = land.grid.bounds
     room = (x - west > UPWIND_M) & (east - x > DOWNWIND_M) & (y - south > DOWNWIND_M) & (north - y > UPWIND_M)
     room &= land.shore_m[row, col] > 1_500.0
@@ -153,15 +155,9 @@ class _Search:
         """Distance [m] of every candidate from a point."""
         return np.asarray(np.hypot(self.x - point[0], self.y - point[1]), float)
 
-    def way_lively(self, start: Point) -> NDArray[np.float64]:
-        """How well the ground carries a fire from a point to every candidate, 0 to 1."""
-        from scipy import ndimage  # noqa: PLC0415 - heavy
-
-        lively = ndimage.uniform_filter(_lively(self._land), 9)
-        shares = np.linspace(0.3, 1.0, 10)[:, None]
-        x = start[0] + shares * (self.x - start[0])
-        y = start[1] + shares * (self.y - start[1])
-        return np.asarray(self._land.grid.nearest(lively, x, y).astype(float).mean(axis=0), float)
+    def of(self, field: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The value of a raster [r, c] at every candidate."""
+        return field[self._row, self._col]
 
     def rough(self, reach: int) -> NDArray[np.float64]:
         """Height range [m] within `reach` cells of every candidate."""
@@ -177,19 +173,26 @@ class _Search:
         return float(self.x[best]), float(self.y[best])
 
 
-def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
-    """A village downwind, a camp and a helibase behind the fire, runways on flat ground far off."""
+def choose_places(rng: np.random.Generator, land: Land, site: Site, arrival_h: NDArray[np.float64]) -> Places:
+    """A village downwind, a camp and a helibase behind the fire, runways on flat ground far off.
+
+    `arrival_h` [r, c]: hours after which the fire comes if nothing stops it.
+    """
+    from scipy import ndimage  # noqa: PLC0415 - heavy
+
     s = _Search(land, site)
     off_axis = angle_between(s.fire_deg, site.toward_deg + 14.0)
     behind = angle_between(s.fire_deg, site.toward_deg + 180.0)
     wet = np.where(s.shore_m < 120, 50.0, 0.0)
+    first_h = ndimage.minimum_filter(arrival_h, 19)  # at the nearest edge of a village
     village = s.least(
-        np.abs(s.fire_m - 3_400) / 250
-        + off_axis / 5
+        np.minimum(np.abs(s.of(first_h) - VILLAGE_H), 9.0) * 3
+        + np.maximum(2_900.0 - s.fire_m, 0.0) / 10
+        + np.maximum(s.fire_m - 3_800.0, 0.0) / 50
+        + off_axis / 12
         + s.slope * 40
         + np.where(s.shore_m < 350, 50.0, 0.0)
         + np.abs(s.shore_m - 600) / 1_200
-        - 12 * s.way_lively(site.fire)
     )
     camp = s.least(np.abs(s.fire_m - 4_200) / 400 + behind / 15 + s.slope * 60 + wet)
     helibase = s.least(
@@ -208,9 +211,9 @@ def choose_places(rng: np.random.Generator, land: Land, site: Site) -> Places:
     )
     mast = s.least(-s.height_m / 25 + np.abs(s.fire_m - 6_000) / 1_200)
     leeward = angle_between(s.fire_deg, site.toward_deg + 45.0)
-    hamlets = [s.least(np.abs(s.fire_m - 2_500) / 200 + leeward / 6 + s.slope * 40 + wet)]
+    hamlets = [s.least(np.abs(s.fire_m - 2_200) / 200 + leeward / 6 + s.slope * 40 + wet)]
     cost = s.slope * 40 + wet + np.abs(s.shore_m - 400) / 500 + rng.uniform(0, 3, s.x.size)
-    cost += np.where((s.fire_m < 2_300) | (s.fire_m > 12_000), 60.0, 0.0)
+    cost += np.where((s.fire_m < 2_100) | (s.fire_m > 12_000), 60.0, 0.0)
     for _ in range(9):
         crowded = [np.where(s.from_m(p) < 1_300, 40.0, 0.0) for p in (*hamlets, village, camp)]
         hamlets.append(s.least(cost + sum(crowded)))
