@@ -39,6 +39,12 @@ class Problem:
     value: str | None = None
     limit: str | None = None
 
+    def given(self) -> dict[str, str | int]:
+        """Every field that is known, by name: the one JSON shape of a problem."""
+        return {
+            name: value for name in self.__dataclass_fields__ if (value := getattr(self, name)) is not None
+        }
+
     def sentence(self) -> str:
         """The problem in one line: where, what, and the mend."""
         where = ", ".join(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 import shapely
 
 from attack.attack_maker import always, ellipse, loads, setting, uniform_fields
-from wetline.attack import futures, roll
+from wetline.attack import LineOption, Refusal, futures, roll
 from wetline.growth import Front
 
 if TYPE_CHECKING:
@@ -157,3 +158,74 @@ def test_the_same_future_ends_the_same_way() -> None:
     first, second = play(fields, burnt, how), play(fields, burnt, how)
     assert first.samples == second.samples
     assert first.area_m2 == second.area_m2
+
+
+@pytest.mark.practice
+def test_edge_against_unknown_ground_is_open_never_held() -> None:
+    """Unknown is not clear: a ring of unknown fuel round the fire holds nothing."""
+    fields = uniform_fields(rate_m_per_min=4.0, length_to_width=2.0)
+    burnt = ellipse(fields, 60.0)
+    rows, cols = np.mgrid[: fields.grid.rows, : fields.grid.cols]
+    x, y = fields.grid.xy(rows, cols)
+    beyond = ~shapely.contains_xy(burnt.buffer(25.0), x, y)
+    walled = replace(
+        fields,
+        burnable=~beyond,
+        head_rate_mps=np.where(beyond, 0.0, fields.head_rate_mps).astype(np.float32),
+    )
+    how = setting(fields, [], always(0.0), anchor=heel_of(burnt), cut_off_min=200.0)
+    bare = play(walled, burnt, how).samples[-1]
+    assert bare.open_m < 1.0
+    assert bare.unknown_m == 0.0
+    unknown = play(replace(walled, unknown=beyond, unknown_cells=int(beyond.sum())), burnt, how).samples[-1]
+    assert unknown.held_m < 1.0
+    assert unknown.open_m == pytest.approx(unknown.edge_m, abs=1.0)
+    assert unknown.unknown_m == pytest.approx(unknown.edge_m, rel=0.01)
+
+
+@pytest.mark.behaviour
+def test_a_load_that_its_hour_refuses_falls_in_no_future() -> None:
+    fields = uniform_fields(rate_m_per_min=4.0, length_to_width=2.0)
+    burnt = ellipse(fields, 60.0)
+    how = setting(fields, loads(5.0, 60.0), always(150.0), anchor=heel_of(burnt), cut_off_min=60.0)
+    out = roll(how, MIDDLE, Front(fields, burnt, 0.0), fields, lambda _placed: Refusal(None))
+    assert out.loads_laid == 0
+    assert out.refused == {load.number for load in how.loads}
+    others = play(fields, burnt, replace(how, refused=frozenset(out.refused)))
+    assert (others.loads_laid, others.loads_idle) == (0, 0)
+    assert others.samples[-1].held_m == 0.0
+
+
+@pytest.mark.behaviour
+def test_a_stack_is_finished_where_it_was_begun_or_begun_anew() -> None:
+    """Three loads to a line, one every three minutes, wet for twenty: one line in three loads."""
+    fields = uniform_fields(rate_m_per_min=1.0, length_to_width=2.0)
+    burnt = ellipse(fields, 240.0)
+
+    def three(*_: object) -> LineOption:
+        return LineOption(level=4.0, line_m=60.0, coats=3, hold_s=1200.0)
+
+    seen: list[tuple[int, tuple[float, float]]] = []
+
+    def watch(placed: object) -> None:
+        middle = placed.edge.mid[placed.stretch.middle]  # type: ignore[attr-defined]
+        seen.append((placed.coat, (float(middle[0]), float(middle[1]))))  # type: ignore[attr-defined]
+
+    how = setting(fields, loads(3.0, 29.0, agent="water"), three, anchor=heel_of(burnt), cut_off_min=30.0)
+    roll(how, MIDDLE, Front(fields, burnt, 0.0), fields, watch)
+    assert [coat for coat, _ in seen] == [1, 2, 3] * 3
+    for i in (0, 3, 6):
+        for j in (i + 1, i + 2):
+            assert np.hypot(*np.subtract(seen[i][1], seen[j][1])) <= 60.0
+    slow = setting(fields, loads(25.0, 101.0, agent="water"), three, anchor=heel_of(burnt), cut_off_min=110.0)
+    seen.clear()
+    roll(slow, MIDDLE, Front(fields, burnt, 0.0), fields, watch)
+    assert {coat for coat, _ in seen} == {1}
+
+
+@pytest.mark.behaviour
+def test_the_last_moment_of_the_race_is_the_cut_off() -> None:
+    fields = uniform_fields(rate_m_per_min=4.0, length_to_width=2.0)
+    burnt = ellipse(fields, 60.0)
+    how = setting(fields, [], always(0.0), anchor=heel_of(burnt), cut_off_min=37.0, sample_min=15.0)
+    assert [s.t_s / 60.0 for s in play(fields, burnt, how).samples] == [0.0, 15.0, 30.0, 37.0]

@@ -35,6 +35,8 @@ def a_run(**changes: Any) -> DropRun:
         release_position=(X0, Y0),
         run_heading_deg=90.0,
         line=np.array([[X0, Y0], [X0 + 100, Y0]]),
+        wetted=np.array([[X0 - 20, Y0], [X0 + 120, Y0]]),
+        closes_m=100.0,
         approach=np.array([[X0 - 1500, Y0], [X0, Y0]]),
         exit_path=np.array([[X0 + 100, Y0], [X0 + 1100, Y0]]),
         height_above_canopy_m=40.0,

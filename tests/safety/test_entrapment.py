@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pytest
 
@@ -89,3 +91,32 @@ def test_off_the_map_and_without_a_layer_are_unknown() -> None:
 @pytest.mark.practice
 def test_people_at_the_edge_now_are_a_stop() -> None:
     assert found(-10.0) == [("stop", "Alder")]
+
+
+@pytest.mark.practice
+def test_one_future_of_many_is_enough_to_warn_people() -> None:
+    """Nine futures of ten that never come do not hide the one that comes in 20 minutes."""
+    assert found(500.0, speeds=(0.5, *[0.5] * 30, 25.0)) == [("stop", "Alder")]
+
+
+@pytest.mark.property
+def test_a_band_holds_its_middle_future() -> None:
+    ground = a_ground(people=layer(people("Alder", 500.0, 0.0)))
+    (reach,) = when(ground, 50.0, *[5.0] * 20)
+    assert reach.time is not None
+    assert reach.low is not None
+    assert reach.high is not None
+    assert reach.earliest == reach.time == reach.low <= reach.high
+
+
+@pytest.mark.practice
+def test_a_look_shorter_than_the_limit_is_unknown() -> None:
+    ground = a_ground(people=layer(people("Alder", 90_000.0, 0.0)))
+    short = check_entrapment(
+        when(ground, 10.0, left_map=False),
+        now=NOW,
+        limits=shipped_limits(),
+        people_layer=True,
+        looked_until=NOW + timedelta(minutes=20),
+    )
+    assert [(f.level, f.effect) for f in short] == [("unknown", "blocks")]

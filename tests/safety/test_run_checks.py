@@ -167,3 +167,33 @@ def test_a_whole_run_adds_its_findings_and_stops_once_for_all() -> None:
     }
     assert run.people is not None
     assert check_supervision(()) == ()
+
+
+@pytest.mark.derived
+def test_a_mast_beside_the_way_over_the_line_is_measured_to_the_track() -> None:
+    """The track over the line is flown 40 m south against the drift: 90 m from the line, 50 m from it."""
+    run = a_run(
+        approach=np.array([[X0 - 1500, Y0 - 40], [X0, Y0 - 40]]),
+        exit_path=np.array([[X0 + 100, Y0 - 40], [X0 + 1100, Y0 - 40]]),
+    )
+    mast = Hazard(name="Reed", kind="mast", shape=shapely.Point(X0 + 50, Y0 - 90), height_m=60.0)
+    (found,) = check_wires(run, a_context(a_ground(hazards=layer(mast))))
+    assert (found.level, found.distance_m) == ("stop", 50.0)
+
+
+@pytest.mark.practice
+def test_a_run_through_closed_airspace_is_stopped() -> None:
+    area = shapely.box(X0 + 300, Y0 - 50, X0 + 500, Y0 + 50)
+    closed = Avoid(name="Halm zone", kind="airspace", polygon=area, rule="closed below 3,000 ft")
+    found = check_avoid(a_run(), a_context(a_ground(avoid=Layer((closed,), present=True))))
+    assert [(f.code, f.level) for f in found] == [("separation", "stop")]
+
+
+@pytest.mark.derived
+def test_the_thin_ends_of_a_pattern_count_as_wetted() -> None:
+    """A shore 100 m beyond the line's end but 80 m beyond the wetted end less 15 m: 65 m."""
+    shore = shapely.box(X0 + 200, Y0 - 500, X0 + 900, Y0 + 500)
+    ground = a_ground(water=layer(Water(name="Lake Sorrin", kind="lake", polygon=shore)))
+    (found,) = check_waterway(a_run(agent="foam"), a_context(ground))
+    assert found.level == "stop"
+    assert found.distance_m == pytest.approx(65.0, abs=0.1)

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from wetline.app.brief_basis import Basis, Crew
     from wetline.attack import AttackPlan, HeldBack
     from wetline.ground import PeoplePlace
-    from wetline.model import DropRun, Level
+    from wetline.model import DropRun, Finding, Level
     from wetline.safety import Reach
 
 __all__ = ["map_page", "wind_now"]
@@ -114,11 +114,18 @@ def _hurt(basis: Basis) -> tuple[str, tuple[str, ...], Level]:
     """The worst first, in few words; the sentences of the plan under it."""
     done = basis.done
     words = basis.local(hurt_words(done))
-    for level, word in (("stop", "Stop"), ("caution", "Caution")):
-        names = dict.fromkeys(f.refers_to for f in done.entrapment if f.level == level)
+    roads = {road.name for road in basis.ground.roads}
+    reached = sorted(done.entrapment, key=lambda f: f.refers_to in roads)  # people before roads
+    held = [name for name in (p.name for p in basis.ground.people) if _stops_at(basis, name)]
+    choices: tuple[tuple[Level, str, list[str]], ...] = (
+        ("stop", "Stop", [f.refers_to for f in reached if f.level == "stop"]),
+        ("stop", "Runs held back", held),
+        ("caution", "Caution", [f.refers_to for f in reached if f.level == "caution"]),
+    )
+    for level, word, names in choices:
         if names:
             more = tuple(f"{s}." if not s.endswith(".") else s for s in words.split(". "))
-            return f"{word}: {', '.join(list(names)[:2])}", more, "stop" if level == "stop" else "caution"
+            return f"{word}: {', '.join(list(dict.fromkeys(names))[:2])}", more, level
     head, more = _split(words)
     return head, more, "unknown"
 
@@ -213,8 +220,7 @@ def _map_run(basis: Basis, run: DropRun, order: int, *, held: bool = False) -> M
 
 
 def _people(basis: Basis) -> tuple[MapPeople, ...]:
-    attack = basis.done.attack
-    reached = {} if attack is None else {r.name: r for r in attack.reached}
+    reached = {r.name: r for r in basis.done.reached}
     levels = {f.refers_to: f.level for f in basis.done.entrapment}
     return tuple(
         _map_people(basis, place, reached.get(place.name), levels.get(place.name))
@@ -224,7 +230,7 @@ def _people(basis: Basis) -> tuple[MapPeople, ...]:
 
 def _map_people(basis: Basis, place: PeoplePlace, reach: Reach | None, level: Level | None) -> MapPeople:
     point = shapely.get_coordinates(place.shape.representative_point())[0]
-    earliest = None if reach is None else reach.low or reach.time
+    earliest = None if reach is None else reach.earliest
     quiet: Level = (
         "clear" if place.kind in {"houses", "place"} and reach is not None and reach.on_map else "unknown"
     )
@@ -251,16 +257,21 @@ def _not_reached(basis: Basis, reach: Reach | None) -> str | None:
     return f"not reached by {basis.style.clock(end)}"
 
 
-def _broken_ring(basis: Basis, place: PeoplePlace) -> float | None:
-    """The limit [m] that a held-back run breaks at these people."""
+def _stops_at(basis: Basis, name: str) -> list[Finding]:
+    """The stops of held-back runs that are about these people."""
     attack = basis.done.attack
     held: Iterable[HeldBack] = () if attack is None else attack.held_back
-    broken = {
-        f.limit
+    return [
+        f
         for h in held
         for f in h.run.findings
-        if f.code == "people" and f.level == "stop" and f.message.startswith(f"{place.name} ")
-    }
+        if f.code == "people" and f.level == "stop" and f.message.startswith(f"{name} ")
+    ]
+
+
+def _broken_ring(basis: Basis, place: PeoplePlace) -> float | None:
+    """The limit [m] that a held-back run breaks at these people."""
+    broken = {f.limit for f in _stops_at(basis, place.name)}
     values = [
         basis.limits.value(name)
         for name in ("people_stop_m", "people_stop_large_m")

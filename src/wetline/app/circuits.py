@@ -104,4 +104,6 @@ def circuits_answer(folder: Path, *, at: str | None) -> Answer:
     answer["cut_off"] = iso(day.cut_off)
     answer["land_by"] = iso(day.land_by)
     answer["findings"] = outside.findings(day.findings)
+    in_use = [f for row in day.rows if row.loads for f in row.findings]
+    answer["exit_code"] = 3 if any(f.level == "stop" for f in in_use) else 0
     return answer

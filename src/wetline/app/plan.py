@@ -17,8 +17,9 @@ from wetline.app.layers import layers_of
 from wetline.app.outputs import ready_folder
 from wetline.app.plan_words import hurt_words, next_words, winning_words
 from wetline.app.situation import look, plan_the_day, waters_for
-from wetline.app.sizeup import reaches_of, scene_of
-from wetline.attack import make_plan
+from wetline.app.sizeup import people_horizon, reaches_of, scene_of
+from wetline.attack import make_plan, outlook
+from wetline.behaviour import Variation
 from wetline.errors import OutsideRangeError
 from wetline.model import NotYet
 from wetline.safety import (
@@ -27,6 +28,7 @@ from wetline.safety import (
     check_entrapment,
     check_follow_up,
     check_supervision,
+    check_unknown_ground,
     check_wires_on_leg,
 )
 from wetline.store import write_text_atomic
@@ -41,6 +43,7 @@ if TYPE_CHECKING:
     from wetline.attack import AttackPlan, HeldBack, RacePoint
     from wetline.circuits import Day
     from wetline.model import Band, DropRun, Finding
+    from wetline.safety import Reach
 
 __all__ = ["NOT_YET", "Planned", "plan_answer", "plan_of", "planned"]
 
@@ -67,16 +70,17 @@ class Planned:
     why: str | None
     findings: tuple[Finding, ...]
     entrapment: tuple[Finding, ...]
+    reached: tuple[Reach, ...]
     members: int
     seed: int
 
 
-def _missing(situation: Situation, day: Day) -> str | None:
+def _missing(situation: Situation, day: Day, attack: AttackPlan | None) -> str | None:
     """Why the race cannot be told, if it cannot."""
-    incident = situation.incident
+    incident, weather = situation.incident, situation.incident.weather
     old = incident.limits.value("perimeter_old_min")
     age = (situation.now - incident.now).total_seconds() / 60.0
-    if incident.weather is None or situation.hour is None:
+    if weather is None or situation.hour is None:
         return "no weather for this hour"
     if not (incident.ground.fuel > 0).any():
         return "no fuels"
@@ -84,16 +88,31 @@ def _missing(situation: Situation, day: Day) -> str | None:
         return "no cut-off: sunset is not known"
     if day.cut_off <= situation.now:
         return "the cut-off has passed"
+    if day.cut_off > weather.last:
+        return f"the weather ends at {weather.last:%H:%M}Z, before the cut-off"
     if not day.circuits:
         return "no aircraft has a circuit"
+    if attack is not None and (attack.unknown_m > 0.0 or attack.parts_lost):
+        return f"{round(attack.unknown_m, -1):,.0f} m of edge lie against ground of unknown fuel or height"
     return f"the perimeter is {age:.0f} min old, over {old:.0f} min" if age > old else None
 
 
-def _hours_s(situation: Situation, cut_off: datetime) -> list[float]:
-    """Whole hours from now, and the cut-off, in seconds after the newest perimeter."""
+def _look_until(situation: Situation, day: Day) -> datetime | None:
+    """How far ahead the fire is grown: to the cut-off, far enough to warn people, as the weather allows."""
+    weather = situation.incident.weather
+    if weather is None or situation.hour is None or not weather.covers(situation.incident.now):
+        return None
+    wanted = people_horizon(situation)
+    if day.cut_off is not None:
+        wanted = max(wanted, day.cut_off)
+    return min(wanted, weather.last)
+
+
+def _hours_s(situation: Situation, end: datetime) -> list[float]:
+    """Whole hours from now, and the end, in seconds after the newest perimeter."""
     start = situation.incident.now
     now_s = (situation.now - start).total_seconds()
-    end_s = (cut_off - start).total_seconds()
+    end_s = (end - start).total_seconds()
     hours = [now_s + HOUR * i for i in range(1, int((end_s - now_s) // HOUR) + 1)]
     return [*hours, end_s] if not hours or end_s > hours[-1] + 1.0 else hours
 
@@ -119,32 +138,36 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
         now=situation.now,
         cut_off=day.cut_off,
     )
-    why = _missing(situation, day)
-    attack = None
-    if day.cut_off is not None and day.cut_off > situation.now and incident.weather is not None:
-        scene = scene_of(situation, look_until=day.cut_off, keep_until=day.cut_off + timedelta(hours=12))
-        hours_s = _hours_s(situation, day.cut_off)
-        attack = make_plan(
-            scene, day, aircraft_classes(), context, members=members, seed=seed, hours_s=hours_s
-        )
-    entrapment = (
-        ()
-        if attack is None
-        else check_entrapment(
-            attack.reached,
-            now=situation.now,
-            limits=incident.limits,
-            people_layer=incident.ground.people.present,
-        )
-    )
+    attack, until = None, _look_until(situation, day)
+    reached: tuple[Reach, ...] = ()
+    unknown: tuple[Finding, ...] = ()
+    if until is not None and until > situation.now:
+        scene = scene_of(situation, look_until=until, keep_until=until + timedelta(hours=12))
+        hours_s = _hours_s(situation, until)
+        if day.cut_off is not None and situation.now < day.cut_off <= until:
+            attack = make_plan(
+                scene, day, aircraft_classes(), context, members=members, seed=seed, hours_s=hours_s
+            )
+            reached, edge_m = attack.reached, attack.unknown_m
+        else:
+            seen = outlook(scene, members, seed, hours_s)
+            reached, edge_m = seen.reached, max(p.unknown_m for p in seen.played)
+        unknown = check_unknown_ground(scene.fields(Variation()), edge_m)
     return Planned(
         situation=situation,
         waters=waters,
         day=day,
         attack=attack,
-        why=why,
-        findings=_plan_findings(situation, waters, day, context, attack),
-        entrapment=entrapment,
+        why=_missing(situation, day, attack),
+        findings=(*unknown, *_plan_findings(situation, waters, day, context, attack)),
+        entrapment=check_entrapment(
+            reached,
+            now=situation.now,
+            limits=incident.limits,
+            people_layer=incident.ground.people.present,
+            looked_until=until or situation.now,
+        ),
+        reached=reached,
         members=members,
         seed=seed,
     )
@@ -219,6 +242,8 @@ def _drop(run: DropRun, outside: Outside) -> Answer:
         "coat": run.coat,
         "coats": run.coats,
         **_spread("line_m", run.line_m),
+        "closes_m": number(run.closes_m, 0),
+        "needs_look": run.needs_look,
         **_spread("hold_min", run.hold_min),
         "drift_right_m": number(run.drift_right_m, 0),
         "drift_along_m": number(run.drift_along_m, 0),
@@ -245,6 +270,7 @@ def _held_back(held: HeldBack, outside: Outside) -> Answer:
         "line_m": number(run.line_m.middle, 0),
         "findings": outside.findings(f for f in run.findings if f.level in _GRAVE),
         "release": held.release,
+        "instead": held.instead,
     }
 
 
@@ -288,13 +314,34 @@ def plan_of(done: Planned) -> Answer:
     answer["drops"] = [_drop(run, outside) for run in drops]
     answer["held_back"] = [_held_back(h, outside) for h in (attack.held_back if attack else ())]
     answer["rejected"] = []
-    answer["reaches"] = reaches_of(attack.reached, outside) if attack else []
+    answer["reaches"] = reaches_of(done.reached, outside)
     answer["circuits"] = circuits_of(done.day, outside)
     answer["day"] = day_of(done.day, outside)
     answer["cut_off"] = iso(done.day.cut_off)
     answer["findings"] = outside.findings((*done.entrapment, *done.findings))
-    answer["exit_code"] = 3 if any(f.level == "stop" for f in done.entrapment) else 0
+    answer["exit_code"] = 3 if _stop_stands(done) else 0
     return answer
+
+
+def _stop_stands(done: Planned) -> bool:
+    """A stop against people's time, or against an aircraft that the plan uses; held-back runs don't count."""
+    in_use = [f for row in done.day.rows if row.loads for f in row.findings]
+    return any(f.level == "stop" for f in (*done.entrapment, *in_use))
+
+
+def _chances(attack: AttackPlan, *, known: bool) -> Answer:
+    """Counted chances; null where the race cannot be told."""
+    keys = ("chance_of_holding", "chance_low", "chance_high", "chance_contained", "held_in")
+    if not known or not attack.of:
+        return dict.fromkeys(keys)
+    contained = None if attack.contained is None else number(attack.contained / attack.of, 3)
+    return {
+        "chance_of_holding": number(attack.held / attack.of, 3),
+        "chance_low": number(attack.chance[0], 3),
+        "chance_high": number(attack.chance[1], 3),
+        "chance_contained": contained,
+        "held_in": f"{attack.held} of {attack.of} modelled futures, uncalibrated",
+    }
 
 
 def _outcome(attack: AttackPlan | None, done: Planned) -> Answer:
@@ -308,17 +355,11 @@ def _outcome(attack: AttackPlan | None, done: Planned) -> Answer:
         return None if value is None else number(value / HECTARE, 1)
 
     out: Answer = {
-        "chance_of_holding": number(attack.held / attack.of, 3) if attack.of else None,
-        "chance_low": number(attack.chance[0], 3),
-        "chance_high": number(attack.chance[1], 3),
-        "chance_contained": (
-            number(attack.contained / attack.of, 3) if attack.of and attack.contained is not None else None
-        ),
+        **_chances(attack, known=done.why is None),
         "chance_from": (
-            "modelled futures in which all planned loads fall, uncalibrated; the band is what so few "
+            "modelled futures in which every load falls that no stop forbids, uncalibrated; the band is what so few "
             "futures can tell (80 % score interval)"
         ),
-        "held_in": f"{attack.held} of {attack.of} modelled futures, uncalibrated" if attack.of else None,
         "area_ha_at_cut_off": hectares(area.middle),
         "area_ha_low": hectares(area.low),
         "area_ha_high": hectares(area.high),
@@ -326,6 +367,7 @@ def _outcome(attack: AttackPlan | None, done: Planned) -> Answer:
         "loads_planned": attack.loads_planned,
         "loads_needing_look": attack.loads_look,
         "loads_without_a_place": attack.idle,
+        "loads_refused_by_their_hour": attack.refused,
         "race": _race(attack, attack.race),
         "reached_edge_of_map": attack.reached_edge,
         "why_unknown": done.why,

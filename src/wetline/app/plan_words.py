@@ -54,7 +54,7 @@ def next_words(done: Planned) -> str:
     part = run.edge_part.replace("_", " ")
     return (
         f"{run.id} on the {part}, {run.aircraft} at {_clock(run.time)} (in {minutes:.0f} min), "
-        f"{_with_band(run.line_m)} of line; {standing}."
+        f"closes {_metres(run.closes_m)} of edge with {_with_band(run.line_m)} of line; {standing}."
     )
 
 
@@ -64,7 +64,8 @@ def winning_words(done: Planned, state: str) -> str:
     if attack is None or state == "unknown":
         return f"Unknown: {done.why or 'too few futures to tell'}."
     futures = f" Held in {attack.held} of {attack.of} modelled futures, uncalibrated." if attack.of else ""
-    return f"{_STATE[state]}{futures} {_at_cut_off(done, attack)}"
+    words = _STATE[state] if attack.drops else "No line is laid; the edge changes by itself."
+    return f"{words}{futures} {_at_cut_off(done, attack)}"
 
 
 def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
@@ -77,45 +78,49 @@ def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
     if attack.open_again is not None:
         again = attack.scene.start + timedelta(seconds=attack.open_again[0])
         words += f" Wet line opens again from {_clock(again)} unless crews secure it."
+    look = sum(run.needs_look for run in attack.drops)
     return (
-        f"{words} Counts all {attack.loads_planned} planned loads, {attack.loads_look} of them from water "
-        "nobody has looked at today, none yet released."
+        f"{words} Counts the {len(attack.drops)} of {attack.loads_planned} planned loads that no stop forbids, "
+        f"{look} of them from water nobody has looked at today, none yet released."
     )
 
 
 def hurt_words(done: Planned) -> str:
     """The worst finding about people, and the nearest houses with their earliest time, always."""
-    attack = done.attack
-    if attack is None:
-        return f"Unknown: {done.why or 'the fire could not be grown'}. People are not confirmed anywhere."
-    roads = {r.name for r in attack.reached if r.kind == "road"}
-    order = {"stop": 0, "caution": 1}
-    known = [f for f in done.entrapment if f.level in order]
-    first = [f.message for f in sorted(known, key=lambda f: (f.refers_to in roads, order[f.level]))]
-    held = [f for h in attack.held_back for f in h.run.findings if f.code == "people" and f.level == "stop"]
-    parts = first[:2] or _soonest(attack)
-    if held:
-        parts.append(_held(held))
     if not done.situation.incident.ground.people.present:
         return "Unknown: no people layer, so nobody has said who is on the ground or in the fire's way."
-    houses = next((r for r in attack.reached if r.kind == "houses"), None)
+    roads = {r.name for r in done.reached if r.kind == "road"}
+    order = {"stop": 0, "unknown": 1, "caution": 2}
+    known = sorted(
+        (f for f in done.entrapment if f.level in order and f.effect != "noted"), key=lambda f: order[f.level]
+    )
+    parts = [f.message for f in known if f.refers_to not in roads][:2] or _soonest(done)
+    parts += [f.message for f in known if f.refers_to in roads][:1]
+    held = [
+        f
+        for h in (done.attack.held_back if done.attack else ())
+        for f in h.run.findings
+        if f.code == "people" and f.level == "stop"
+    ]
+    if held:
+        parts.append(_held(held))
+    houses = next((r for r in done.reached if r.kind == "houses"), None)
     if houses is None:
         parts.append("No houses are given.")
-    elif houses.time is None and houses.low is None:
+    elif houses.earliest is None:
         where = "not within the time modelled" if houses.on_map else "unknown, off the modelled ground"
         parts.append(f"Nearest houses, {houses.name}: {where}.")
     else:
-        parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.low or houses.time)}.")
+        parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.earliest)}.")
     parts.append("Nobody is confirmed clear of any run.")
     return " ".join(parts)
 
 
-def _soonest(attack: AttackPlan) -> list[str]:
+def _soonest(done: Planned) -> list[str]:
     """Whom the fire reaches first, where nobody is reached soon enough for a finding; houses come after."""
-    people = [r for r in attack.reached if r.kind not in {"road", "houses"} and (r.low or r.time)]
+    people = [r for r in done.reached if r.kind not in {"road", "houses"} and r.earliest]
     return [
-        f"Fire reaches {r.name} from {_clock(r.low or r.time)}, if nothing more is stopped."
-        for r in people[:1]
+        f"Fire reaches {r.name} from {_clock(r.earliest)}, if nothing more is stopped." for r in people[:1]
     ]
 
 

@@ -10,13 +10,13 @@ import shapely
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
-from wetline.attack import free_growth, futures, map_futures, scene_round
+from wetline.attack import futures, outlook, scene_round
 from wetline.attack.race import band_of
 from wetline.behaviour import explain
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.growth.edge import edge_length_m, edge_pieces, fastest_point
 from wetline.model import NotYet
-from wetline.safety import check_entrapment, reaches
+from wetline.safety import check_entrapment, check_unknown_ground
 from wetline.units import HECTARE, HOUR
 
 if TYPE_CHECKING:
@@ -27,11 +27,21 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.situation import Situation
-    from wetline.attack import FreeGrowth, Future, Scene
+    from wetline.attack import FreeGrowth, Scene
     from wetline.growth.edge import EdgePiece
     from wetline.safety import Reach
 
-__all__ = ["NOT_YET", "burnt_now", "burnt_when", "edge_of", "fronts_of", "reaches_of", "scene_of", "size_up"]
+__all__ = [
+    "NOT_YET",
+    "burnt_now",
+    "burnt_when",
+    "edge_of",
+    "fronts_of",
+    "people_horizon",
+    "reaches_of",
+    "scene_of",
+    "size_up",
+]
 
 NOT_YET = (
     NotYet("spotting_m", "spotting distance is not computed yet"),
@@ -70,6 +80,12 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
             message=f"{error}.", mend="Add hours to the weather, or look less far ahead.", file="weather.csv"
         )
         raise InputError.of([problem]) from error
+
+
+def people_horizon(situation: Situation) -> datetime:
+    """How far ahead the fire must be grown to warn people: the caution limit and half as much again."""
+    minutes = situation.incident.limits.value("entrapment_caution_min")
+    return situation.now + timedelta(minutes=1.5 * minutes)
 
 
 def burnt_now(scene: Scene) -> Polygon | MultiPolygon:
@@ -135,6 +151,7 @@ def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
             "time": iso(reach.time),
             "time_low": iso(reach.low),
             "time_high": iso(reach.high),
+            "earliest": iso(reach.earliest),
             "on_map": reach.on_map,
         }
         for reach in found
@@ -184,22 +201,15 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     if not 0 <= members <= 1000:
         raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
     situation = look(folder, at)
+    incident = situation.incident
     end = situation.now + timedelta(hours=hours)
-    scene = scene_of(situation, look_until=end, keep_until=end)
+    scene = scene_of(situation, look_until=end, keep_until=max(end, people_horizon(situation)))
     outside = Outside(scene.window)
-    steps = [*np.arange(1.0, hours, 1.0), hours]
-    hours_s = [scene.now_s + HOUR * step for step in steps]
-    places, cells = scene.places(), scene.place_cells()
-
-    def play(future: Future) -> FreeGrowth:
-        return free_growth(scene, future.variation, hours_s, place_cells=cells, keep=False)
-
-    played = map_futures(play, futures(members, seed))
-    left_map = any(p.reached_edge for p in played)
-    found = reaches(places, scene.start, np.array([p.times_s for p in played]), left_map=left_map)
+    hours_s = [scene.now_s + HOUR * step for step in (*np.arange(1.0, hours, 1.0), hours)]
+    look_s = max(hours_s[-1], scene.until_s)
+    seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > hours_s[-1] else hours_s)
     burnt = burnt_now(scene)
     fields = scene.fields(futures(0, 0)[0].variation)
-    incident = situation.incident
     answer = envelope(
         incident=incident.name,
         time=situation.now,
@@ -215,15 +225,20 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer["perimeter_drawn"] = iso(scene.start)
     answer["edge"] = edge_of(edge_pieces(burnt, fields, scene.now_s), outside)
     answer["fastest"] = _fastest(situation, scene, burnt, outside)
-    answer["fronts"] = fronts_of(scene, hours_s, played)
-    answer["reaches"] = reaches_of(found, outside)
+    answer["fronts"] = fronts_of(scene, hours_s, seen.played)
+    answer["reaches"] = reaches_of(seen.reached, outside)
     answer["spotting_m"] = None
-    answer["reached_edge_of_map"] = left_map
+    answer["reached_edge_of_map"] = seen.left_map
     answer["notes"] = list(fields.notes)
     answer["unknown_cells"] = fields.unknown_cells
     trapped = check_entrapment(
-        found, now=situation.now, limits=incident.limits, people_layer=incident.ground.people.present
+        seen.reached,
+        now=situation.now,
+        limits=incident.limits,
+        people_layer=incident.ground.people.present,
+        looked_until=scene.start + timedelta(seconds=look_s),
     )
-    answer["findings"] = outside.findings((*trapped, *incident.limit_findings))
+    unknown = check_unknown_ground(fields, max(p.unknown_m for p in seen.played))
+    answer["findings"] = outside.findings((*trapped, *unknown, *incident.limit_findings))
     answer["exit_code"] = 3 if any(f.level == "stop" for f in trapped) else 0
     return answer

@@ -5,9 +5,9 @@ from wetline.attack.futures import Future, futures
 from wetline.attack.plan import AttackPlan, make_plan
 from wetline.attack.pool import map_futures
 from wetline.attack.race import RacePoint, chance_band, state_of
-from wetline.attack.rollout import LineOption, Outcome, PlannedLoad, RollSetting, Sample, roll
+from wetline.attack.rollout import LineOption, Outcome, PlannedLoad, Refusal, RollSetting, Sample, roll
 from wetline.attack.runs import HeldBack
-from wetline.attack.scene import FreeGrowth, Scene, free_growth, scene_round
+from wetline.attack.scene import FreeGrowth, Outlook, Scene, free_growth, outlook, scene_round
 
 __all__ = [
     "AttackPlan",
@@ -17,8 +17,10 @@ __all__ = [
     "HeldBack",
     "LineOption",
     "Outcome",
+    "Outlook",
     "PlannedLoad",
     "RacePoint",
+    "Refusal",
     "RollSetting",
     "Sample",
     "Scene",
@@ -28,6 +30,7 @@ __all__ = [
     "futures",
     "make_plan",
     "map_futures",
+    "outlook",
     "roll",
     "scene_round",
     "state_of",

@@ -22,6 +22,7 @@ __all__ = [
     "EdgeView",
     "Part",
     "Stretch",
+    "borders_unknown",
     "first_free",
     "measured_m",
     "stretch_from",
@@ -91,6 +92,19 @@ class Stretch:
 def measured_m(ring: Ring) -> float:
     """Length [m] on the simplified contour, never on the lattice."""
     return edge_length_m(shapely.Polygon(ring.xy))
+
+
+def borders_unknown(ring: Ring, fields: FireFields) -> NDArray[np.bool_]:
+    """Which segments have ground of unknown fuel or height within a cell outside them."""
+    out = np.zeros(len(ring.xy), bool)
+    if fields.unknown is None:
+        return out
+    mid = (ring.xy + np.roll(ring.xy, -1, axis=0)) / 2
+    outward = _outward(ring.xy)
+    for reach in (0.5, 1.0):
+        ahead = mid + outward * (fields.grid.cell_m * reach)
+        out |= np.asarray(fields.grid.nearest(fields.unknown, ahead[:, 0], ahead[:, 1]), bool)
+    return out
 
 
 def _outward(xy: NDArray[np.float64]) -> NDArray[np.float64]:

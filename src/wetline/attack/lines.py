@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from wetline.attack.rollout import PlannedLoad
     from wetline.drops import Agent
     from wetline.model import Limits
-    from wetline.weather import Hour
+    from wetline.weather import Hour, Weather
 
 __all__ = ["LineTable", "nearest_burnable_fuel"]
 
@@ -36,18 +37,26 @@ def nearest_burnable_fuel(fuel: NDArray[np.int16]) -> NDArray[np.int16]:
 
 @dataclass(slots=True)
 class LineTable:
-    """Looks lines up once for each class, agent, litres and level.
+    """Looks lines up once for each class, agent, litres, level and hour.
 
-    Wind counts as a full crosswind of the hour, the case with the shortest line.
+    Wind counts as a full crosswind of the load's hour, the case with the shortest line. `start`: from
+    when a load's seconds count.
     """
 
     limits: Limits
-    hour: Hour | None
-    _stacks: dict[tuple[str, str, float, float], Stack | None] = field(default_factory=dict)
+    weather: Weather | None
+    start: datetime
+    _stacks: dict[tuple[str, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
+
+    def hour(self, load: PlannedLoad) -> Hour | None:
+        """The weather in which a load falls."""
+        time = self.start + timedelta(seconds=load.t_s)
+        return self.weather.at(time) if self.weather is not None and self.weather.covers(time) else None
 
     def stack(self, load: PlannedLoad, level: float) -> Stack | None:
         """The fewest loads of this kind that reach a level, with their line."""
-        key = (load.class_id, load.agent, load.litres, level)
+        hour = self.hour(load)
+        key = (load.class_id, load.agent, load.litres, level, hour.time if hour else None)
         if key not in self._stacks:
             most = int(self.limits.value("stack_loads_max"))
             self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
@@ -55,7 +64,7 @@ class LineTable:
 
     def release(self, load: PlannedLoad) -> Release:
         """The load as it will be let go."""
-        hour = self.hour
+        hour = self.hour(load)
         return Release(
             class_id=load.class_id,
             load_l=load.litres,

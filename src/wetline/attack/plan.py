@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
-    from shapely.geometry.base import BaseGeometry
 
     from wetline.aircraft import AircraftClass
     from wetline.attack.futures import Future
@@ -44,7 +43,9 @@ class AttackPlan:
 
     `held`, `of`: futures that end the day with no open edge, of how many varied ones. `contained`:
     those in which nothing more burns for 12 h after, None where the weather does not reach so far.
-    `free`: the middle future if nothing more is stopped; `free_area_m2` at its hours, with bands.
+    `refused`: loads that a stop of their hour forbids. `unknown_m`: the most edge [m] that any future has
+    against ground of unknown fuel or height. `parts_lost`: parts of the perimeter on ground not known to
+    burn. `free`: the middle future if nothing more is stopped; `free_area_m2` at its hours, with bands.
     """
 
     scene: Scene
@@ -69,6 +70,9 @@ class AttackPlan:
     free: FreeGrowth
     free_area_m2: tuple[Band, ...]
     reached_edge: bool
+    refused: int
+    unknown_m: float
+    parts_lost: int
 
 
 def _anchor(scene: Scene) -> tuple[float, float]:
@@ -108,12 +112,9 @@ def _loads(day: Day, scene: Scene) -> tuple[PlannedLoad, ...]:
 
 
 def _flame_limit_intensity(flame_m: float) -> float:
-    """Intensity [kW/m] at a flame length: Byram's relation read backwards by bisection."""
-    low, high = 1.0, 1.0e6
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if float(flame_length_m(middle)) < flame_m else (low, middle)
-    return low
+    """Intensity [kW/m] at a flame length: Byram's relation, a power of the intensity, read backwards."""
+    one, ten = float(flame_length_m(1.0)), float(flame_length_m(10.0))
+    return float((flame_m / one) ** (1.0 / np.log10(ten / one)))
 
 
 def _setting(
@@ -122,7 +123,6 @@ def _setting(
     table: LineTable,
     context: SafetyContext,
     anchor: tuple[float, float],
-    forbidden: BaseGeometry | None,
 ) -> RollSetting:
     if day.cut_off is None:
         message = "a plan needs a cut-off"
@@ -137,7 +137,6 @@ def _setting(
         fuel=nearest_burnable_fuel(scene.ground.fuel[rows, cols]),
         line_for=table,
         intensity_max=_flame_limit_intensity(context.limits.value("flame_stop_m")),
-        forbidden=forbidden,
     )
 
 
@@ -170,17 +169,14 @@ def make_plan(
     LookupError
         If the day has no cut-off.
     """
-    hour = (
-        context.weather.at(context.now) if context.weather and context.weather.covers(context.now) else None
-    )
-    table = LineTable(context.limits, hour)
+    table = LineTable(context.limits, context.weather, scene.start)
     anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed)
 
     recorder = Recorder(scene, classes, context, table)
-    setting = _setting(scene, day, table, context, anchor, None)
+    setting = _setting(scene, day, table, context, anchor)
     middle = _play(scene, setting, all_futures[0], hours_s, cells, keep=True, recorder=recorder)
-    shared = _setting(scene, day, table, context, anchor, middle.outcome.avoided)
+    shared = replace(setting, forbidden=middle.outcome.avoided, refused=frozenset(middle.outcome.refused))
 
     def play(future: Future) -> _Played:
         return _play(scene, shared, future, hours_s, cells, keep=False)
@@ -203,12 +199,12 @@ def _play(
     free = free_growth(scene, future.variation, hours_s, place_cells=place_cells, keep=keep, fields=fields)
     front = scene.front(fields)
     outcome = roll(setting, future, front, fields, recorder)
-    held = bool(outcome.samples) and outcome.samples[-1].open_m < 1.0
+    held = outcome.samples[-1].open_m < 1.0
     end_s = setting.cut_off_s + CONTAINED_S
     if held and end_s <= scene.until_s:
+        burnt = int(front.burnt.sum())
         front.advance(end_s)
-        area = sum(ring.area_m2 for ring in front.trace())
-        outcome.contained = bool(area <= outcome.area_m2 * 1.0001)
+        outcome.contained = int(front.burnt.sum()) == burnt and not front.reached_edge
     elif not held:
         outcome.contained = False
     return _Played(outcome, free)
@@ -255,4 +251,7 @@ def _gather(
         free=middle.free,
         free_area_m2=tuple(band_of(float(areas[0, i]), areas[:, i].tolist()) for i in range(len(hours_s))),
         reached_edge=any(o.reached_edge for o in outcomes) or any(p.free.reached_edge for p in played),
+        refused=len(outcomes[0].refused),
+        unknown_m=max(s.unknown_m for o in outcomes for s in o.samples),
+        parts_lost=middle.free.parts_lost,
     )

@@ -7,17 +7,17 @@ What dries behind is met first. Loads where a stop stands are not laid.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry  # noqa: TC002  the sentinel's own type
 
 from wetline.attack.edge_view import (
     SHORTEST_M,
     EdgeView,
     Stretch,
+    borders_unknown,
     first_free,
     measured_m,
     stretch_from,
@@ -29,21 +29,33 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     from wetline.attack.futures import Future
     from wetline.behaviour import FireFields
     from wetline.growth import Front, Ring
 
-__all__ = ["NOT_NOW", "LineOption", "Outcome", "Placed", "PlannedLoad", "RollSetting", "Sample", "roll"]
+__all__ = [
+    "LineOption",
+    "Outcome",
+    "Placed",
+    "PlannedLoad",
+    "Refusal",
+    "RollSetting",
+    "Sample",
+    "burnt_area_m2",
+    "roll",
+]
 
 RETARDANT_S = 1.0e8
 """Hold [s] of what stays until rain: longer than any plan, shorter than a barrier's infinity."""
 REFRESH_S = 300.0
 """Line that dries within this time counts as free again; common practice, no source."""
+WORTH_SHARE = 1.0 / 3.0
+"""Part of a load's line that a gap must take to be worth it while there are longer ones; common
+practice, no source."""
 OPENS_WITHIN_S = 1_800.0
 """Line counted as opening again: all that dries within this time of the first of it."""
-NOT_NOW: BaseGeometry = shapely.Polygon()
-"""A judge's word that no load may fall anywhere in this hour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +102,22 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True)
+class Refusal:
+    """A judge's word against a load: keep away from `avoid` from now on, or, None, not in this hour."""
+
+    avoid: BaseGeometry | None
+
+
+@dataclass(frozen=True, slots=True)
 class Sample:
-    """The race at one moment [m]."""
+    """The race at one moment [m]. `unknown_m`: open edge against ground of unknown fuel or height."""
 
     t_s: float
     edge_m: float
     held_m: float
     barrier_m: float
     retardant_m: float
+    unknown_m: float = 0.0
 
     @property
     def open_m(self) -> float:
@@ -107,7 +127,10 @@ class Sample:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RollSetting:
-    """What all futures share. `forbidden`: where no line may be laid (people, wires, waterways)."""
+    """What all futures share. `forbidden`: where no line may be laid (people, wires, waterways).
+
+    `refused`: numbers of the loads that a stop of their hour forbids.
+    """
 
     loads: Sequence[PlannedLoad]
     now_s: float
@@ -118,6 +141,7 @@ class RollSetting:
     line_for: LineLookup
     intensity_max: float
     forbidden: BaseGeometry | None = None
+    refused: frozenset[int] = frozenset()
 
 
 @dataclass(slots=True)
@@ -135,13 +159,26 @@ class Outcome:
     contained: bool | None = None
     reached_edge: bool = False
     avoided: BaseGeometry | None = None
+    refused: set[int] = field(default_factory=set)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stack:
+    """Loads laid so far on one line that needs several."""
+
+    done: int
+    since_s: float
+    middle: tuple[float, float]
+    level: float
+    direction: int
+    reach_m: float
 
 
 @dataclass(slots=True)
 class _Walk:
     """What a rollout remembers between loads."""
 
-    coats: dict[str, tuple[int, float]] = field(default_factory=dict)
+    stacks: dict[str, _Stack] = field(default_factory=dict)
     turn: int = 1
     avoided: BaseGeometry | None = None
 
@@ -151,6 +188,11 @@ class _Walk:
         shapely.prepare(self.avoided)
 
 
+def burnt_area_m2(front: Front) -> float:
+    """Burnt area [m²] within all outlines, every island left out."""
+    return sum(ring.area_m2 for ring in front.trace())
+
+
 def _rings(front: Front) -> list[Ring]:
     """The fire's outlines, largest first, and islands over 1 ha."""
     found = [(ring.area_m2, ring) for ring in front.trace()]
@@ -158,21 +200,26 @@ def _rings(front: Front) -> list[Ring]:
     return [ring for _, ring in sorted(kept, key=lambda pair: -pair[0])]
 
 
-def sample(front: Front, t_s: float) -> Sample:
-    """Measure the race now: lengths on the simplified contour, shares by the lattice's own contour."""
-    edge_m = held_m = barrier_m = retardant_m = 0.0
+def sample(front: Front, fields: FireFields, t_s: float) -> Sample:
+    """Measure the race now: lengths on the simplified contour, shares by the lattice's own contour.
+
+    Edge against ground of unknown fuel or height is open: nobody knows that it does not burn.
+    """
+    edge_m = held_m = barrier_m = retardant_m = unknown_m = 0.0
     for ring in _rings(front):
         length = ring.lengths_m
         raw = float(length.sum())
         if raw == 0.0:
             continue
         scale, until = measured_m(ring) / raw, ring.held_until_s
-        barrier = np.isposinf(until)
+        unknown = borders_unknown(ring, fields) & np.isposinf(until)
+        barrier = np.isposinf(until) & ~unknown
         edge_m += raw * scale
-        held_m += float(length[until > t_s].sum()) * scale
+        held_m += float(length[(until > t_s) & ~unknown].sum()) * scale
         barrier_m += float(length[barrier].sum()) * scale
-        retardant_m += float(length[~barrier & (until > t_s + RETARDANT_S / 2)].sum()) * scale
-    return Sample(t_s, edge_m, held_m, barrier_m, retardant_m)
+        retardant_m += float(length[~np.isposinf(until) & (until > t_s + RETARDANT_S / 2)].sum()) * scale
+        unknown_m += float(length[unknown].sum()) * scale
+    return Sample(t_s, edge_m, held_m, barrier_m, retardant_m, unknown_m)
 
 
 def _usable(edge: EdgeView, load: PlannedLoad, setting: RollSetting, walk: _Walk) -> NDArray[np.bool_]:
@@ -195,19 +242,75 @@ def _anchor_vertex(edge: EdgeView, anchor: tuple[float, float], *, main: bool) -
 def _place(
     load: PlannedLoad, front: Front, fields: FireFields, setting: RollSetting, walk: _Walk, line_factor: float
 ) -> Placed | None:
-    """The stretch for a load: first free edge from the anchor, flanks in turn, spots after the fire."""
-    for number, ring in enumerate(_rings(front)):
-        edge = view(ring, fields, load.t_s)
-        usable = _usable(edge, load, setting, walk)
-        start = _anchor_vertex(edge, setting.anchor, main=number == 0)
-        for direction in (walk.turn, -walk.turn):
-            found = _first_stretch(load, edge, usable, start, direction, fields, setting, line_factor)
-            if found is None:
-                continue
-            stretch, option = found
-            walk.turn = -direction
-            return Placed(load, edge, stretch, option, _coat(load, option, walk), load.t_s)
+    """The stretch for a load: its unfinished stack, else the first free edge from the anchor.
+
+    Flanks in turn, spots and islands after the fire itself. A gap much shorter than the load's line is
+    left to others while there is a longer one.
+    """
+    edges = [view(ring, fields, load.t_s) for ring in _rings(front)]
+    again = _next_coat(load, edges, fields, setting, walk, line_factor)
+    if again is not None:
+        return again
+    for share in (WORTH_SHARE, 0.0):
+        for number, edge in enumerate(edges):
+            usable = _usable(edge, load, setting, walk)
+            start = _anchor_vertex(edge, setting.anchor, main=number == 0)
+            for direction in (walk.turn, -walk.turn):
+                found = _first_stretch(
+                    load, edge, usable, start, direction, fields, setting, line_factor, share
+                )
+                if found is None:
+                    continue
+                stretch, option = found
+                walk.turn = -direction
+                return Placed(load, edge, stretch, option, 1, load.t_s)
     return None
+
+
+def _next_coat(
+    load: PlannedLoad,
+    edges: Sequence[EdgeView],
+    fields: FireFields,
+    setting: RollSetting,
+    walk: _Walk,
+    line_factor: float,
+) -> Placed | None:
+    """The next load of a stack, on the same place at the same level, before the last one has dried."""
+    stack = walk.stacks.pop(load.aircraft, None)
+    if stack is None:
+        return None
+    for edge in edges:
+        usable = _usable(edge, load, setting, walk)
+        away = np.hypot(edge.mid[:, 0] - stack.middle[0], edge.mid[:, 1] - stack.middle[1])
+        usable &= away <= stack.reach_m
+        if not usable.any():
+            continue
+        start = int(np.flatnonzero(usable)[np.argmin(away[usable])])
+        found = _first_stretch(load, edge, usable, start, stack.direction, fields, setting, line_factor, 0.0)
+        if found is None:
+            continue
+        stretch, option = found
+        in_time = load.t_s - stack.since_s <= option.hold_s
+        if in_time and option.level == stack.level and stack.done < option.coats:
+            walk.stacks[load.aircraft] = stack
+            return Placed(load, edge, stretch, option, stack.done + 1, load.t_s)
+    return None
+
+
+def _laid(placed: Placed, walk: _Walk) -> None:
+    """Remember a stack that still wants loads."""
+    before = walk.stacks.pop(placed.load.aircraft, None)
+    if placed.coat >= placed.option.coats:
+        return
+    middle = placed.edge.mid[placed.stretch.middle]
+    walk.stacks[placed.load.aircraft] = _Stack(
+        done=placed.coat,
+        since_s=placed.t_s if before is None else before.since_s,
+        middle=(float(middle[0]), float(middle[1])),
+        level=placed.option.level,
+        direction=placed.stretch.direction,
+        reach_m=max(placed.option.line_m / 2, SHORTEST_M),
+    )
 
 
 def _first_stretch(
@@ -219,8 +322,12 @@ def _first_stretch(
     fields: FireFields,
     setting: RollSetting,
     line_factor: float,
+    share: float,
 ) -> tuple[Stretch, LineOption] | None:
-    """The first stretch from the anchor that is long enough to be flown and whose level can be reached."""
+    """The first stretch from `start` that is worth a load and whose level can be reached.
+
+    Worth: at least half a cell, and at least `share` of the load's line.
+    """
     left = usable.copy()
     held = edge.held_until_s > load.t_s
     while left.any():
@@ -232,22 +339,11 @@ def _first_stretch(
         option = setting.line_for(load, fuel, float(edge.intensity_kw_per_m[segment]))
         want_m = 0.0 if option is None else option.line_m * line_factor
         stretch = stretch_from(edge, left, segment=segment, direction=direction, want_m=want_m, held=held)
-        if option is not None and stretch.length_m >= SHORTEST_M / 2:
+        if option is not None and stretch.length_m >= max(SHORTEST_M / 2, share * want_m):
             return stretch, option
         count = (stretch.last - stretch.first) % len(left) + 1
         left[(stretch.first + np.arange(count)) % len(left)] = False
     return None
-
-
-def _coat(load: PlannedLoad, option: LineOption, walk: _Walk) -> int:
-    """Which coat of a stack this load is; coats that dried before the next do not count."""
-    if option.coats == 1:
-        return 1
-    done, since = walk.coats.get(load.aircraft, (0, load.t_s))
-    if done >= option.coats or load.t_s - since > option.hold_s:
-        done, since = 0, load.t_s
-    walk.coats[load.aircraft] = (done + 1, since)
-    return done + 1
 
 
 def roll(
@@ -255,7 +351,7 @@ def roll(
     future: Future,
     front: Front,
     fields: FireFields,
-    judge: Callable[[Placed], BaseGeometry | None] | None = None,
+    judge: Callable[[Placed], Refusal | None] | None = None,
 ) -> Outcome:
     """Play one future to the cut-off.
 
@@ -264,34 +360,22 @@ def roll(
     front
         The fire at or before `setting.now_s`; it is advanced in place.
     judge
-        Called for each load placed; returns None to let it fall, or the area to avoid from then on
-        (a stop stands against it) and the load is held back.
+        Called for each load placed; returns None to let it fall, or a refusal where a stop stands
+        against it.
     """
     out, walk = Outcome(future=future.number), _Walk()
     arrives = future.arrives(len(setting.loads))
-    events: list[tuple[float, int, PlannedLoad | None]] = [
-        (t, 1, None)
-        for t in np.arange(setting.now_s, setting.cut_off_s + 0.5 * setting.sample_s, setting.sample_s)
-    ]
+    samples = [*np.arange(setting.now_s, setting.cut_off_s - 1.0, setting.sample_s), setting.cut_off_s]
+    events: list[tuple[float, int, PlannedLoad | None]] = [(float(t), 1, None) for t in samples]
     for load, there in zip(setting.loads, arrives, strict=True):
         t_s = setting.now_s + (load.t_s - setting.now_s) * future.circuit_factor
-        if there and t_s <= setting.cut_off_s:
-            moved = PlannedLoad(
-                load.number,
-                t_s,
-                load.aircraft,
-                load.class_id,
-                load.source,
-                load.agent,
-                load.litres,
-                load.look,
-            )
-            events.append((t_s, 0, moved))
+        if there and t_s <= setting.cut_off_s and load.number not in setting.refused:
+            events.append((t_s, 0, replace(load, t_s=t_s)))
     events.sort(key=lambda e: (e[0], e[1], e[2].number if e[2] else 0))
     for t_s, _, event in events:
-        front.advance(min(t_s, setting.cut_off_s))
+        front.advance(t_s)
         if event is None:
-            _note(out, sample(front, min(t_s, setting.cut_off_s)))
+            _note(out, sample(front, fields, t_s))
         else:
             _drop(event, out, walk, setting, future, front, fields, judge)
     out.avoided, out.reached_edge = walk.avoided, front.reached_edge
@@ -306,24 +390,26 @@ def _drop(
     future: Future,
     front: Front,
     fields: FireFields,
-    judge: Callable[[Placed], BaseGeometry | None] | None,
+    judge: Callable[[Placed], Refusal | None] | None,
 ) -> None:
     for _ in range(4):  # a load held back here may do good further along
         placed = _place(load, front, fields, setting, walk, future.line_factor)
         if placed is None:
             break
-        avoid = judge(placed) if judge else None
-        if avoid is None:
+        refusal = judge(placed) if judge else None
+        if refusal is None:
             out.loads_laid += 1
+            _laid(placed, walk)
             if placed.coat == placed.option.coats:
                 hold_s = placed.option.hold_s
                 if hold_s < RETARDANT_S:
                     hold_s *= future.hold_factor
                 front.hold(placed.edge.ring, placed.stretch.first, placed.stretch.last, load.t_s + hold_s)
             return
-        if avoid is NOT_NOW:
+        if refusal.avoid is None:
+            out.refused.add(load.number)
             break
-        walk.avoid(avoid)
+        walk.avoid(refusal.avoid)
     out.loads_idle += 1
 
 
@@ -336,12 +422,15 @@ def _note(out: Outcome, now: Sample) -> None:
 
 
 def _close(out: Outcome, setting: RollSetting, front: Front) -> Outcome:
-    rings = _rings(front)
-    out.area_m2 = sum(ring.area_m2 for ring in rings)
-    until = np.concatenate([ring.held_until_s for ring in rings])
-    length = np.concatenate([ring.lengths_m for ring in rings])
-    drying = (until > setting.cut_off_s) & (until < RETARDANT_S / 2)
-    if drying.any():
-        first = float(until[drying].min())
-        out.open_again = (first, float(length[drying & (until <= first + OPENS_WITHIN_S)].sum()))
+    out.area_m2 = burnt_area_m2(front)
+    drying: list[tuple[float, float]] = []
+    for ring in _rings(front):
+        scale = measured_m(ring) / max(float(ring.lengths_m.sum()), 1e-9)
+        until = ring.held_until_s
+        wet = (until > setting.cut_off_s) & (until < RETARDANT_S / 2)
+        drying += zip(until[wet].tolist(), (ring.lengths_m[wet] * scale).tolist(), strict=True)
+    if drying:
+        first = min(until for until, _ in drying)
+        soon = sum(length for until, length in drying if until <= first + OPENS_WITHIN_S)
+        out.open_again = (first, soon)
     return out

@@ -10,11 +10,12 @@ import numpy as np
 import shapely
 import shapely.ops
 
-from wetline.attack.rollout import NOT_NOW
+from wetline.attack.rollout import Refusal
 from wetline.behaviour import flame_length_m
 from wetline.circuits import build_run
 from wetline.drops import hold, pattern
 from wetline.errors import SolverError
+from wetline.grid import along
 from wetline.model import DropRun
 from wetline.safety import check_run, is_stopped
 from wetline.units import COVERAGE_LEVEL, FOOT
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from numpy.typing import NDArray
-    from shapely.geometry.base import BaseGeometry
 
     from wetline.aircraft import AircraftClass
     from wetline.attack.lines import LineTable
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HeldBack", "Recorder"]
 
-_OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight", "intensity"})
+_OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight"})
 _AVOID_M = 60.0
 """How far [m] out from a held-back line the same reason is taken to stand as the edge moves; common
 practice, no source."""
@@ -63,10 +63,11 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
-    """A run that a stop stands against, and what alone could release it."""
+    """A run that a stop stands against, what alone could release it, and where its load falls instead."""
 
     run: DropRun
     release: str
+    instead: str | None = None
 
 
 @dataclass(slots=True)
@@ -80,22 +81,29 @@ class Recorder:
     drops: list[DropRun] = field(default_factory=list)
     held_back: list[HeldBack] = field(default_factory=list)
     _patterns: dict[Release, DropResult] = field(default_factory=dict)
+    _held: dict[int, int] = field(default_factory=dict)
 
-    def __call__(self, placed: Placed) -> BaseGeometry | None:
-        """None lets the load fall; else the edge to keep away from, or `NOT_NOW`."""
+    def __call__(self, placed: Placed) -> Refusal | None:
+        """None lets the load fall; else a refusal. A load is held back once, where it would go first."""
         run, turned = self.run(placed, "best")
         if is_stopped(run):
             other, _ = self.run(placed, "as_given" if turned else "reversed")
             run = run if is_stopped(other) else other
+        number = placed.load.number
         if not is_stopped(run):
             self.drops.append(run)
+            if number in self._held:
+                at = self._held[number]
+                self.held_back[at] = replace(self.held_back[at], instead=run.id)
             return None
         codes = {f.code for f in run.findings if f.level == "stop"}
-        self.held_back.append(HeldBack(run, "; ".join(sorted(_WORDS.get(c, c) for c in codes))))
-        if codes <= _OF_THE_HOUR:
-            return NOT_NOW
+        if number not in self._held:
+            self._held[number] = len(self.held_back)
+            self.held_back.append(HeldBack(run, "; ".join(sorted(_WORDS.get(c, c) for c in codes))))
+        if codes & _OF_THE_HOUR:
+            return Refusal(None)
         edge = shapely.LineString(placed.stretch.line(placed.edge.ring.xy))
-        return edge.buffer(_AVOID_M, cap_style="flat")
+        return Refusal(edge.buffer(_AVOID_M, cap_style="flat"))
 
     def run(self, placed: Placed, way: Way) -> tuple[DropRun, bool]:
         """The run of one load with all its findings, and whether it goes against the walk."""
@@ -105,6 +113,7 @@ class Recorder:
             raise SolverError(message)
         edge = placed.stretch.line(placed.edge.ring.xy)
         line = _chord(edge)
+        chord_m = float(np.hypot(*(line[1] - line[0])))
         time = self.scene.start + timedelta(seconds=placed.t_s)
         weather = self.context.weather
         hour = weather.at(time) if weather is not None and weather.covers(time) else None
@@ -119,7 +128,7 @@ class Recorder:
             height_m=height_m,
             limits=self.context.limits,
             direction=way,
-            release_offset=lambda heading: self._offset(release, heading, placed.stretch.length_m),
+            release_offset=lambda heading: self._offset(release, heading, chord_m),
             speed_mps=release.speed_mps,
             refers_to=f"R{len(self.drops) + len(self.held_back) + 1}",
         )
@@ -150,6 +159,9 @@ class Recorder:
             release_position=geometry.release_xy,
             run_heading_deg=geometry.run_heading_deg,
             line=geometry.line,
+            wetted=_wetted(geometry, fallen.pattern.length_m),
+            closes_m=min(placed.stretch.length_m, stack.line_m.middle),
+            needs_look=placed.load.look,
             approach=geometry.approach,
             exit_path=_first(geometry.exit_path, _EXIT_M),
             height_above_canopy_m=geometry.height_above_canopy_m,
@@ -211,6 +223,13 @@ def _at_hour(release: Release, hour: Hour | None) -> Release:
         temperature_c=hour.temperature_c,
         humidity_pct=hour.humidity_pct,
     )
+
+
+def _wetted(geometry: RunGeometry, length_m: float) -> NDArray[np.float64]:
+    """The middle line of everything wetted, as long as the pattern, over the middle of the line."""
+    ahead = 0.5 * length_m * np.array(along(geometry.run_heading_deg))
+    middle = geometry.line[[0, -1]].mean(axis=0)
+    return np.vstack((middle - ahead, middle + ahead))
 
 
 def _first(path: NDArray[np.float64], metres: float) -> NDArray[np.float64]:

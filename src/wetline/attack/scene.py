@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from wetline.attack.edge_view import borders_unknown
+from wetline.attack.futures import futures
+from wetline.attack.pool import map_futures
 from wetline.behaviour import Variation, fire_fields
 from wetline.growth import Front
-from wetline.safety import arrival_times_s, cells_near, places_of
+from wetline.safety import arrival_times_s, cells_near, places_of, reaches
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,14 +23,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
+    from wetline.attack.futures import Future
     from wetline.behaviour import FireFields
     from wetline.grid import Grid
     from wetline.ground import Ground
     from wetline.model import Fire
-    from wetline.safety import Place
+    from wetline.safety import Place, Reach
     from wetline.weather import Weather
 
-__all__ = ["FreeGrowth", "Scene", "free_growth", "scene_round"]
+__all__ = ["FreeGrowth", "Outlook", "Scene", "free_growth", "outlook", "scene_round"]
 
 _FIRST_PAD_M = 4_000.0
 _LAST_PAD_M = 20_000.0
@@ -79,12 +83,15 @@ class FreeGrowth:
     """One future in which nothing more is stopped.
 
     `area_m2` at each of the hours asked for; `times_s`: earliest arrival at each place [s after
-    `Scene.start`]; `lines_xy`: the outlines at each hour (middle future only); `arrival_s` likewise.
+    `Scene.start`]; `unknown_m`: the most edge against ground of unknown fuel or height, at any of the hours;
+    `lines_xy`: the outlines at each hour (middle future only); `arrival_s` likewise.
     """
 
     area_m2: NDArray[np.float64]
     times_s: NDArray[np.float64]
     reached_edge: bool
+    parts_lost: int = 0
+    unknown_m: float = 0.0
     lines_xy: tuple[tuple[NDArray[np.float64], ...], ...] = ()
     arrival_s: NDArray[np.float64] | None = None
 
@@ -104,11 +111,13 @@ def free_growth(
     """
     fields = scene.fields(variation) if fields is None else fields
     front = scene.front(fields)
-    areas, outlines = [], []
+    areas, outlines, unknown_m = [], [], 0.0
     for t_s in hours_s:
         front.advance(t_s)
         rings = front.trace()
         areas.append(sum(ring.area_m2 for ring in rings))
+        lengths = [float(r.lengths_m[borders_unknown(r, fields)].sum()) for r in rings]
+        unknown_m = max(unknown_m, sum(lengths))
         if keep:
             outlines.append(tuple(ring.xy for ring in rings))
     arrival = front.arrival_s
@@ -116,9 +125,36 @@ def free_growth(
         area_m2=np.array(areas),
         times_s=arrival_times_s(place_cells, arrival),
         reached_edge=front.reached_edge,
+        parts_lost=front.parts_lost,
+        unknown_m=unknown_m,
         lines_xy=tuple(outlines),
         arrival_s=arrival if keep else None,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """Free growth of all futures, the middle one first, and whom it reaches."""
+
+    played: tuple[FreeGrowth, ...]
+    reached: tuple[Reach, ...]
+    left_map: bool
+
+
+def outlook(
+    scene: Scene, members: int, seed: int, hours_s: Sequence[float], *, workers: int | None = None
+) -> Outlook:
+    """Grow the middle future and `members` varied ones through the hours [s after `scene.start`]."""
+    cells = scene.place_cells()
+
+    def play(future: Future) -> FreeGrowth:
+        keep = future.number == 0
+        return free_growth(scene, future.variation, hours_s, place_cells=cells, keep=keep)
+
+    played = tuple(map_futures(play, futures(members, seed), workers=workers))
+    left_map = any(p.reached_edge for p in played)
+    times = np.array([p.times_s for p in played])
+    return Outlook(played, reaches(scene.places(), scene.start, times, left_map=left_map), left_map)
 
 
 def scene_round(

@@ -33,7 +33,8 @@ class Cells:
     """Rasters [r, c] of one window, and the burnable models found in it.
 
     `model`: index into `models`, −1 where nothing burns. `slope_tan`, `aspect_deg`: as in `Ground`.
-    `adjustment`: midflame wind over 20-ft wind. `site`: row of the moisture corrections. `lon`:
+    `adjustment`: midflame wind over 20-ft wind. `site`: row of the moisture corrections. `unknown`: no known
+    fuel or height. `lon`:
     longitude of the middle of the ground [deg]. `southern`: south of the equator.
     """
 
@@ -43,6 +44,7 @@ class Cells:
     aspect_deg: NDArray[np.float32]
     adjustment: NDArray[np.float32]
     site: NDArray[np.int8]
+    unknown: NDArray[np.bool_]
     unknown_cells: int
     lon: float
     southern: bool
@@ -159,6 +161,7 @@ def cells_of(ground: Ground, weather: Weather, rows: slice, cols: slice) -> Cell
         aspect_deg=aspect,
         adjustment=adjustment,
         site=site_index(aspect, slope, shaded, above, southern=southern),
+        unknown=unknown,
         unknown_cells=int(unknown.sum()),
         lon=lon,
         southern=southern,

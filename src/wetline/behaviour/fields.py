@@ -37,7 +37,7 @@ class FireFields:
     `burnable` bool[r, c]; the rate is 0 where False. Rates run over the ground's own surface and are
     not shortened to the map: on a slope of 30° they are up to 15 % too fast on the map, never too slow.
 
-    `unknown_cells`: cells without fuel, of an unknown fuel number or without elevation. They stand as
+    `unknown` bool[r, c], None for none, and `unknown_cells`: cells without fuel, of an unknown fuel number or without elevation. They stand as
     unburnable here and must be shown as unknown. `capped_cells`: the most cells of any slot in which
     the length-to-width ratio was cut at `LENGTH_TO_WIDTH_MAX`. `notes`: every assumption and every
     step outside a table, in words for people.
@@ -51,6 +51,7 @@ class FireFields:
     eccentricity: NDArray[np.float32]
     head_intensity_kw_per_m: NDArray[np.float32]
     burnable: NDArray[np.bool_]
+    unknown: NDArray[np.bool_] | None = None
     unknown_cells: int = 0
     capped_cells: int = 0
     notes: tuple[str, ...] = ()

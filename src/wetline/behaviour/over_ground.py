@@ -235,6 +235,7 @@ def fire_fields(
         eccentricity=ecc,
         head_intensity_kw_per_m=intensity,
         burnable=cells.model >= 0,
+        unknown=cells.unknown if cells.unknown_cells else None,
         unknown_cells=cells.unknown_cells,
         capped_cells=int(capped.max()),
         notes=tuple(dict.fromkeys(notes)),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
 if TYPE_CHECKING:
     from datetime import datetime
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from wetline.model.answer import Band
@@ -32,8 +33,9 @@ class DropRun:
     """One load on one piece of edge.
 
     Points (x, y) [m]; headings are grid bearings [deg]; lines are float64[n, 2] [m] as flown.
-    `line` is the wetted line on the ground; `approach`, `exit_path` are the ground tracks flown.
-    `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
+    `line` is the line wanted on the ground, `closes_m` the edge along it that the load closes; `wetted` is
+    the middle line of everything wetted, longer than the line by its thin ends. `approach`, `exit_path` are the ground tracks flown.
+    `needs_look`: its source waits for a look. `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
     `height_above_canopy_m`: tank above the top of canopy or obstacle. `height_amsl_m`: None where the
     ground under the line is not known.
@@ -51,6 +53,8 @@ class DropRun:
     release_position: tuple[float, float]
     run_heading_deg: float
     line: NDArray[np.float64]
+    wetted: NDArray[np.float64]
+    closes_m: float
     approach: NDArray[np.float64]
     exit_path: NDArray[np.float64]
     height_above_canopy_m: float
@@ -69,4 +73,10 @@ class DropRun:
     intensity_kw_per_m: float
     flame_length_m: float
     people: PeopleCheck | None = None
+    needs_look: bool = False
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def track(self) -> NDArray[np.float64]:
+        """The whole ground track flown, approach to exit, the way over the line included."""
+        return np.vstack((self.approach, self.exit_path))

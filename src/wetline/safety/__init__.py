@@ -15,7 +15,12 @@ from wetline.safety.entrapment import (
 from wetline.safety.obstacles import check_wires, check_wires_on_leg
 from wetline.safety.people import check_people, distance_to_run_m, people_limit
 from wetline.safety.waterway import check_avoid, check_waterway, pattern_area
-from wetline.safety.whole_plan import check_data, check_follow_up, check_supervision
+from wetline.safety.whole_plan import (
+    check_data,
+    check_follow_up,
+    check_supervision,
+    check_unknown_ground,
+)
 
 __all__ = [
     "Confirmation",
@@ -34,6 +39,7 @@ __all__ = [
     "check_people",
     "check_run",
     "check_supervision",
+    "check_unknown_ground",
     "check_waterway",
     "check_wires",
     "check_wires_on_leg",

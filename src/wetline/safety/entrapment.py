@@ -29,8 +29,9 @@ __all__ = ["Place", "Reach", "arrival_times_s", "cells_near", "check_entrapment"
 class Reach:
     """When the fire reaches a place, if nothing more is stopped.
 
-    `time` middle, `low` the earliest and `high` the latest of the 80 % band; None: not reached
-    within the time modelled. `on_map`: False if the place lies off the modelled window (unknown).
+    `time`: the middle future; `low` to `high`: the 80 % band, which holds it; `earliest`: of all futures,
+    however few: what people are warned by. None: not reached within the time modelled. `on_map`: False
+    if the place lies off the modelled window (unknown).
     """
 
     name: str
@@ -40,6 +41,7 @@ class Reach:
     time: datetime | None = None
     low: datetime | None = None
     high: datetime | None = None
+    earliest: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,20 +108,23 @@ def _reach(place: Place, start: datetime, times_s: NDArray[np.float64]) -> Reach
         return start + timedelta(seconds=round(seconds)) if np.isfinite(seconds) else None
 
     several = len(times_s) > 1
+    middle = float(times_s[0])
+    low = float(np.quantile(times_s, 0.1, method="lower"))
+    high = float(np.quantile(times_s, 0.9, method="higher"))
     return Reach(
         name=place.name,
         kind=place.kind,
         position=(point.x, point.y),
         on_map=True,
-        time=at(float(times_s[0])),
-        low=at(float(np.quantile(times_s, 0.1, method="lower"))) if several else None,
-        high=at(float(np.quantile(times_s, 0.9, method="higher"))) if several else None,
+        time=at(middle),
+        low=at(min(low, middle)) if several else None,
+        high=at(max(high, middle)) if several else None,
+        earliest=at(float(times_s.min())),
     )
 
 
 def _soonest(reach: Reach) -> tuple[float, str]:
-    earliest = reach.low or reach.time
-    return (earliest.timestamp() if earliest else np.inf), reach.name
+    return (reach.earliest.timestamp() if reach.earliest else np.inf), reach.name
 
 
 def _level_of(minutes: float, limits: Limits) -> str:
@@ -129,12 +134,17 @@ def _level_of(minutes: float, limits: Limits) -> str:
 
 
 def check_entrapment(
-    found: Sequence[Reach], *, now: datetime, limits: Limits, people_layer: bool
+    found: Sequence[Reach],
+    *,
+    now: datetime,
+    limits: Limits,
+    people_layer: bool,
+    looked_until: datetime | None = None,
 ) -> tuple[Finding, ...]:
     """The fire reaching people: under 30 min `stop`, under 60 `caution` (settings).
 
-    The earliest end of the band counts where there is one. A place off the modelled window, and a
-    missing people layer, are `unknown`.
+    The earliest of all futures counts, however few they are. A place off the modelled window, and a
+    missing people layer, are `unknown`; so is what lies beyond `looked_until`, if that is too soon.
     """
     if not people_layer:
         missing = Finding(
@@ -146,7 +156,20 @@ def check_entrapment(
             refers_to="people",
         )
         return (missing,)
-    return tuple(f for f in (_one(reach, now, limits) for reach in found) if f is not None)
+    out = [f for f in (_one(reach, now, limits) for reach in found) if f is not None]
+    caution = limits["entrapment_caution_min"]
+    if looked_until is not None and (looked_until - now).total_seconds() < caution.value * 60.0:
+        out.append(
+            Finding.against(
+                caution,
+                code="entrapment",
+                level="unknown",
+                effect="blocks",
+                message=f"The fire could be grown only until {looked_until:%H:%M}Z: whom it reaches after is unknown.",
+                refers_to="people",
+            )
+        )
+    return tuple(out)
 
 
 def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
@@ -162,7 +185,7 @@ def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
             refers_to=reach.name,
             position=reach.position,
         )
-    earliest = reach.low or reach.time
+    earliest = reach.earliest
     if earliest is None:
         return None
     minutes = (earliest - now).total_seconds() / 60.0

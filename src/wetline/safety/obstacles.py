@@ -49,7 +49,7 @@ def check_wires(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
     """Obstacles near the approach, the line and the exit of one run; every new run is a new look."""
     stop, caution = context.limits["wire_stop_m"], context.limits["wire_caution_m"]
     nearest: dict[str, tuple[float, Hazard]] = {}
-    for path in (run.approach, run.line, run.exit_path):
+    for path in (run.track, run.line, run.wetted):
         for distance, hazard in _nearest(path, context):
             if hazard.name not in nearest or distance < nearest[hazard.name][0]:
                 nearest[hazard.name] = (distance, hazard)

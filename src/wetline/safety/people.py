@@ -26,13 +26,12 @@ def people_limit(class_id: str, context: SafetyContext) -> Limit:
 
 
 def distance_to_run_m(place: PeoplePlace, run: DropRun) -> float:
-    """The least distance [m] from a place to the approach, the wetted pattern and the exit."""
-    pattern = float(shapely.distance(place.shape, shapely.linestrings(run.line))) - run.pattern_half_width_m
-    flown = min(
-        float(shapely.distance(place.shape, shapely.linestrings(path)))
-        for path in (run.approach, run.exit_path)
+    """The least distance [m] from a place to the track flown and to everything wetted."""
+    wet = min(
+        float(shapely.distance(place.shape, shapely.linestrings(line))) for line in (run.line, run.wetted)
     )
-    return max(0.0, min(pattern, flown))
+    flown = float(shapely.distance(place.shape, shapely.linestrings(run.track)))
+    return max(0.0, min(wet - run.pattern_half_width_m, flown))
 
 
 def _age(place: PeoplePlace, now: datetime) -> float | None:

@@ -21,8 +21,9 @@ _PLAIN = "water"
 
 
 def pattern_area(run: DropRun) -> BaseGeometry:
-    """The whole wetted pattern [m], drift and throw included."""
-    return shapely.LineString(run.line).buffer(run.pattern_half_width_m)
+    """The whole wetted pattern [m], thin ends, drift and throw included."""
+    lines = shapely.MultiLineString([run.line, run.wetted])
+    return lines.buffer(run.pattern_half_width_m)
 
 
 def _against(avoid: Avoid, run: DropRun, distance: float, source: str) -> Finding:
@@ -41,14 +42,27 @@ def _against(avoid: Avoid, run: DropRun, distance: float, source: str) -> Findin
 
 
 def check_avoid(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
-    """Areas in which this agent may not fall, from the incident's own layer."""
-    area = pattern_area(run)
+    """Areas that this agent may not fall into, or this run not fly through, from the incident's own layer."""
+    area, track = pattern_area(run), shapely.LineString(run.track)
     out = []
     for avoid in context.ground.avoid:
-        forbidden = not avoid.agents or run.agent in avoid.agents
-        if avoid.kind != "airspace" and forbidden and shapely.intersects(avoid.polygon, area):
+        if avoid.kind == "airspace":
+            if shapely.intersects(avoid.polygon, track):
+                out.append(_through(avoid, run))
+        elif (not avoid.agents or run.agent in avoid.agents) and shapely.intersects(avoid.polygon, area):
             out.append(_against(avoid, run, 0.0, "the incident's avoid layer"))
     return tuple(out)
+
+
+def _through(avoid: Avoid, run: DropRun) -> Finding:
+    return Finding(
+        code="separation",
+        level="stop",
+        message=f"The run goes through {avoid.name}: {avoid.rule}.",
+        source="the incident's avoid layer",
+        refers_to=run.id,
+        limit=avoid.rule,
+    )
 
 
 def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:

@@ -7,16 +7,18 @@ from typing import TYPE_CHECKING
 import shapely
 
 from wetline.model import Finding
+from wetline.units import HECTARE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from wetline.aircraft import Aircraft
+    from wetline.behaviour import FireFields
     from wetline.ground import Ground, PeoplePlace
     from wetline.model import DropRun, Limits
     from wetline.weather import Weather
 
-__all__ = ["check_data", "check_follow_up", "check_supervision"]
+__all__ = ["check_data", "check_follow_up", "check_supervision", "check_unknown_ground"]
 
 _NEEDED_BY = {
     "water": "lanes, dip sites and waterway distances",
@@ -56,6 +58,29 @@ def check_data(ground: Ground, weather: Weather | None, fleet: Sequence[Aircraft
         )
         for name, message in out
     )
+
+
+def check_unknown_ground(fields: FireFields, edge_m: float) -> tuple[Finding, ...]:
+    """Ground of unknown fuel or height: what the model cannot burn there is unknown, never safe.
+
+    `edge_m`: how much of the fire's edge comes to lie against it.
+    """
+    if not fields.unknown_cells:
+        return ()
+    at_edge = edge_m > 0.0
+    hectares = fields.unknown_cells * fields.grid.cell_m**2 / HECTARE
+    finding = Finding(
+        code="data_missing",
+        level="unknown",
+        effect="blocks" if at_edge else "noted",
+        message=(
+            f"{hectares:,.0f} ha round the fire have no known fuel or height"
+            + (f"; {round(edge_m, -1):,.0f} m of edge come to lie against them." if at_edge else ".")
+        ),
+        source="the incident folder",
+        refers_to="fuels",
+    )
+    return (finding,)
 
 
 def check_supervision(fleet: Sequence[Aircraft]) -> tuple[Finding, ...]:
