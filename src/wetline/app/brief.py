@@ -89,6 +89,7 @@ def brief_answer(
     answer = envelope(
         incident=pack.incident,
         time=done.situation.now,
+        zone=done.situation.incident.zone,
         seed=seed,
         members=members,
         cell_m=done.situation.incident.ground.grid.cell_m,

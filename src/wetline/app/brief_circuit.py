@@ -1,16 +1,15 @@
-"""The circuit as a sketch: one way round from the source over the run and back, never across itself."""
+"""The circuit of a crew as its sheet draws it: a sketch of the way round, and what lies under it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import product
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from wetline.app.brief_run import wires_near
 from wetline.app.brief_source import base_named, dip_of, lane_of
+from wetline.app.brief_way import way_round
 from wetline.briefing import CircuitView
 from wetline.grid import along
 
@@ -19,33 +18,18 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.brief_basis import Basis, Crew
+    from wetline.app.brief_way import Way
     from wetline.briefing import Wire
-    from wetline.model import DropRun
 
     Area = Polygon | MultiPolygon
     Point = tuple[float, float]
     Line = NDArray[np.float64]
 
-__all__ = ["Way", "circuit_view", "crew_way", "way_round"]
+__all__ = ["circuit_view", "crew_way"]
 
 _LEAD_M = 600.0
 """Straight before and behind the lane in the sketch."""
-_CORNER_M = 350.0
-_SWINGS = (0.0, 1.0, -1.0, 2.0, -2.0, 4.0, -4.0)
-_SWING_M, _SWING_SHARE = 900.0, 0.1
-"""How far a leg may swing out, to the left first, so that the way round does not cross itself."""
-_THIN = 0.008
-"""Area over length squared (a circle has 0.08) under which out and back read as one line."""
 _SHOWN_WATER_SHARE = 1.0e-2
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """The way round: its closed path, float64[n, 2] [m], the hand it turns, and its turning points."""
-
-    path_xy: Line
-    hand: Literal["left", "right"]
-    turns: tuple[Point, ...]
 
 
 def _fill_track(basis: Basis, crew: Crew) -> tuple[Line, Point] | None:
@@ -65,54 +49,6 @@ def _fill_track(basis: Basis, crew: Crew) -> tuple[Line, Point] | None:
     base = base_named(basis, circuit.source)
     here = None if base is None else (base.point.x, base.point.y)
     return None if here is None else (np.array([here]), here)
-
-
-def _rounded(points: Line) -> Line:
-    """A closed line with every corner rounded off."""
-    out: list[Line] = []
-    n = len(points)
-    for i in range(n):
-        corner, before, behind = points[i], points[i - 1] - points[i], points[(i + 1) % n] - points[i]
-        back, ahead = (
-            corner + side * min(_CORNER_M / max(float(np.hypot(*side)), 1e-9), 0.45)
-            for side in (before, behind)
-        )
-        t = np.linspace(0.0, 1.0, 9)[:, None]
-        out.append((1 - t) ** 2 * back + 2 * t * (1 - t) * corner + t**2 * ahead)
-    closed = np.vstack(out)
-    return np.vstack((closed, closed[:1]))
-
-
-def _swung(start: Line, end: Line, swing: float) -> Line:
-    """The point half way of a leg, swung out to its left; none for a straight leg."""
-    leg = end - start
-    length = float(np.hypot(*leg))
-    if swing == 0.0 or length == 0.0:
-        return np.empty((0, 2))
-    left_m = swing * max(_SWING_M, _SWING_SHARE * length)
-    return np.array([(start + end) / 2 + left_m * np.array([-leg[1], leg[0]]) / length])
-
-
-def way_round(fill: Line, run: DropRun) -> Way | None:
-    """Source, run and back with one hand; left where it can be. None where every way crosses itself."""
-    strike = np.vstack((run.approach[:1], run.line[-1:], run.exit_path[-1:]))
-    best: tuple[tuple[int, int, float], Way] | None = None
-    for out, back in product(_SWINGS, repeat=2):
-        points = np.vstack(
-            (fill, _swung(fill[-1], strike[0], out), strike, _swung(strike[-1], fill[0], back))
-        )
-        path = _rounded(points)
-        ring = shapely.LinearRing(path)
-        if not ring.is_simple:
-            continue
-        hand: Literal["left", "right"] = "left" if ring.is_ccw else "right"
-        turns = [fill[-1]] if len(fill) > 1 else []
-        turns += [strike[0], strike[-1]]
-        thin = shapely.Polygon(ring).area < _THIN * ring.length**2
-        cost = (int(hand == "right"), int(thin), float(ring.length))
-        if best is None or cost < best[0]:
-            best = (cost, Way(path, hand, tuple((float(x), float(y)) for x, y in turns)))
-    return None if best is None else best[1]
 
 
 def crew_way(basis: Basis, crew: Crew) -> Way | None:

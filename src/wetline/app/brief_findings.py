@@ -210,11 +210,19 @@ def _do_not_take(basis: Basis, groups: list[list[tuple[HeldBack, Finding]]]) -> 
         runs = list(dict.fromkeys(held.run.id for held, _ in group))
         named = ", ".join(runs[:_NAMED])
         more = f" and {len(runs) - _NAMED} more" if len(runs) > _NAMED else ""
-        reason = basis.local(finding.message).partition(";")[0].rstrip(".")
+        reason = basis.local(finding.message).partition(";")[0].partition(" (")[0].rstrip(".")
         parts.append(f"{named}{more} ({first.run.id}: {reason})")
-    first, finding = groups[0][0]
-    free = f": {first.release}" if finding.code == "people" else ""
-    return replace(finding, message=f"Do not take {'; '.join(parts)}{free}.", position=None, limit=None)
+    about_people = groups[0][0][1].code == "people"
+    freed = (held.release for group in groups for held, _ in group if _only_people(held))
+    free = f": {word}" if about_people and (word := next(freed, None)) else ""
+    return replace(
+        groups[0][0][1], message=f"Do not take {'; '.join(parts)}{free}.", position=None, limit=None
+    )
+
+
+def _only_people(held: HeldBack) -> bool:
+    """Whether people alone hold a run back, so that what frees it is about them."""
+    return {f.code for f in held.run.findings if f.level == "stop"} == {"people"}
 
 
 def pack_findings(basis: Basis) -> tuple[Finding, ...]:

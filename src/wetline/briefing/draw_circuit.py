@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -116,14 +117,18 @@ def _words(circuit: CircuitView, view: d.View, style: Style) -> list[Label]:
         elif len(wire.line) == 1 and view.holds(*wire.line[0]):
             words.append(Label(lines=(wire.label,), at=view.one(*wire.line[0]), rank=0, must=True, gap=6.0))
     if circuit.path_xy is not None:
-        lowest = np.asarray(circuit.path_xy)[np.argmin(np.asarray(circuit.path_xy)[:, 1])]
         hand = f"sketch: {circuit.hand} hand, one way" if circuit.hand else "turn hand not known"
         height = (
             "height not known"
             if circuit.height_amsl_m is None
             else f"{style.height(circuit.height_amsl_m, 'up')} AMSL"
         )
-        x, y = view.one(*lowest)
-        words.append(Label(lines=(height,), at=(x, y), rank=4, gap=4.0, sides=("N", "S", "NE", "NW")))
-        words.append(Label(lines=(hand,), at=(CIRCUIT_BOX[0] / 2, y - 10), rank=5, gap=10.0))
+        about = Label(lines=(hand, height), at=(0.0, 0.0), rank=4)
+        width, tall = about.size()
+        xs, ys = (
+            (width / 2, CIRCUIT_BOX[0] - width / 2, CIRCUIT_BOX[0] / 2),
+            (CIRCUIT_BOX[1] - tall / 2, tall / 2),
+        )
+        spots = [(x, y) for y in ys for x in xs]
+        words.append(replace(about, at=spots[0], also=tuple(spots[1:]), centred=True, sides=()))
     return words

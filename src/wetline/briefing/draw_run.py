@@ -75,10 +75,19 @@ def wire_items(wire: Wire, view: d.View) -> list[Item]:
         square = [[x - 3, y - 3], [x + 3, y - 3], [x + 3, y + 3], [x - 3, y + 3]]
         return [d.path([square], fill="black"), d.line(x, y - 3, x, y - 10, 1.2)]
     lines = view.lines(points)
-    slants = [
-        np.array([[x - 2.5, y + 3.5], [x + 2.5, y - 3.5]]) for p in lines for x, y in d.resampled(p, 13.0)
-    ]
+    slants = [tick for p in lines for tick in _slants(p)]
     return [d.path(lines, width=1.1), d.path(slants, width=1.1)] if lines else []
+
+
+def _slants(line: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """Ticks across a line at 60° to it, whichever way it runs."""
+    out = []
+    for foot, tip in d.teeth(line, 13.0, 4.3):
+        right = tip - foot
+        ahead = np.array([right[1], -right[0]])
+        lean = 0.5 * ahead + 0.87 * right
+        out.append(np.array([foot - lean, foot + lean]))
+    return out
 
 
 def _wire_at(wire: Wire, view: d.View) -> tuple[float, float] | None:
