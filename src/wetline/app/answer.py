@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from datetime import tzinfo
 
     from wetline.grid import Grid
-    from wetline.model import Finding, NotYet
+    from wetline.model import Band, Finding, NotYet
 
-__all__ = ["Answer", "Outside", "envelope", "iso", "number"]
+__all__ = ["Answer", "Outside", "envelope", "iso", "number", "spread"]
 
 Answer = dict[str, Any]
 
@@ -36,6 +36,15 @@ def number(value: float | None, digits: int = 1) -> float | int | None:
         return None
     rounded = round(value) if digits <= 0 else round(float(value), digits)
     return rounded + 0  # no minus zero
+
+
+def spread(key: str, band: Band, digits: int) -> Answer:
+    """A middle value and the ends of its band: `key`, `key_low`, `key_high`."""
+    return {
+        key: number(band.middle, digits),
+        f"{key}_low": number(band.low, digits),
+        f"{key}_high": number(band.high, digits),
+    }
 
 
 @dataclass(frozen=True, slots=True)

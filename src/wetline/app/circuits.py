@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.situation import look, plan_the_day, waters_for
 from wetline.model import NotYet
 
@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from wetline.circuits import AircraftDay, Circuit, Day
-    from wetline.model import Band
 
 __all__ = ["NOT_YET", "circuits_answer", "circuits_of", "day_of"]
 
@@ -21,14 +20,6 @@ NOT_YET = (
     NotYet("relief", "crews relieving each other and staggered fuel stops are not planned yet"),
     NotYet("terrain_dusk", "early dusk in the shadow of terrain is not counted yet"),
 )
-
-
-def _spread(key: str, band: Band, digits: int = 1) -> Answer:
-    return {
-        key: number(band.middle, digits),
-        f"{key}_low": number(band.low, digits),
-        f"{key}_high": number(band.high, digits),
-    }
 
 
 def circuits_of(day: Day, outside: Outside) -> list[Answer]:
@@ -43,9 +34,9 @@ def _circuit(circuit: Circuit, outside: Outside) -> Answer:
         "source": circuit.source,
         "source_kind": circuit.source_kind,
         "distance_m": number(circuit.distance_m, 0),
-        **_spread("cycle_min", circuit.cycle_min),
-        **_spread("loads_per_hour", circuit.loads_per_hour),
-        **_spread("litres_per_hour", circuit.litres_per_hour, 0),
+        **spread("cycle_min", circuit.cycle_min, 1),
+        **spread("loads_per_hour", circuit.loads_per_hour, 1),
+        **spread("litres_per_hour", circuit.litres_per_hour, 0),
         "litres_per_load": number(circuit.litres_per_load, 0),
         "band_from": circuit.band_from,
         "needs_look": circuit.look,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.aircraft import aircraft_classes
-from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.circuits import circuits_of, day_of
 from wetline.app.layers import layers_of
 from wetline.app.outputs import ready_folder
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from wetline.app.situation import Situation, Waters
     from wetline.attack import AttackPlan, HeldBack, RacePoint
     from wetline.circuits import Day
-    from wetline.model import Band, DropRun, Finding
+    from wetline.model import DropRun, Finding
     from wetline.safety import Reach
 
 __all__ = ["NOT_YET", "Planned", "plan_answer", "plan_of", "planned"]
@@ -193,21 +193,13 @@ def _plan_findings(
     )
 
 
-def _spread(key: str, band: Band, digits: int = 0) -> Answer:
-    return {
-        key: number(band.middle, digits),
-        f"{key}_low": number(band.low, digits),
-        f"{key}_high": number(band.high, digits),
-    }
-
-
 def _race(plan: AttackPlan, points: Iterable[RacePoint]) -> list[Answer]:
     return [
         {
             "time": iso(plan.scene.start + timedelta(seconds=p.t_s)),
-            **_spread("edge_m", p.edge),
-            **_spread("held_m", p.held),
-            **_spread("open_m", p.open),
+            **spread("edge_m", p.edge, 0),
+            **spread("held_m", p.held, 0),
+            **spread("open_m", p.open, 0),
             "secured_m": None,
             "barrier_m": number(p.barrier_m, 0),
             "retardant_m": number(p.retardant_m, 0),
@@ -241,10 +233,10 @@ def _drop(run: DropRun, outside: Outside) -> Answer:
         "coverage_level": run.coverage_level,
         "coat": run.coat,
         "coats": run.coats,
-        **_spread("line_m", run.line_m),
+        **spread("line_m", run.line_m, 0),
         "closes_m": number(run.closes_m, 0),
         "needs_look": run.needs_look,
-        **_spread("hold_min", run.hold_min),
+        **spread("hold_min", run.hold_min, 0),
         "drift_right_m": number(run.drift_right_m, 0),
         "drift_along_m": number(run.drift_along_m, 0),
         "flame_length_m": number(run.flame_length_m, 2),
