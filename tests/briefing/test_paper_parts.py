@@ -14,8 +14,9 @@ from shapely.geometry import Polygon
 
 from briefing import paper
 from briefing.pages import letters, printed
-from wetline.briefing import Frame
-from wetline.briefing.drawing import View, teeth
+from wetline.briefing import Frame, Wire
+from wetline.briefing.draw_run import wire_items
+from wetline.briefing.drawing import View, area, teeth
 from wetline.briefing.labels import Box, Label, place
 from wetline.briefing.map_frame import SCALES, map_view
 from wetline.briefing.metrics import text_width, wrapped
@@ -230,3 +231,58 @@ def test_wrapped_lines_fit() -> None:
     lines = wrapped("Planning aid; crew, aerial supervisor and incident command decide", 90.0)
     assert len(lines) > 2
     assert all(text_width(line) <= 90.0 for line in lines)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize("shape", [shapely.box(900, 900, 950, 950), shapely.box(100, 0, 120, 50)])
+def test_an_area_off_the_window_or_only_touching_it_draws_nothing(shape: Polygon) -> None:
+    view = View(0, 0, 100, 100, 0, 0, 100, 100)
+    assert area(view, shape, "water") == []
+    assert view.lines(shapely.get_coordinates(shape)[:2]) == []
+
+
+@pytest.mark.property
+@given(st.floats(0, 360))
+def test_the_ticks_of_a_wire_stand_across_it_whichever_way_it_runs(bearing_deg: float) -> None:
+    east, north = np.sin(np.radians(bearing_deg)), np.cos(np.radians(bearing_deg))
+    view = View(-100, -100, 100, 100, 0, 0, 200, 200)
+    line = np.array([[-60.0 * east, -60.0 * north], [60.0 * east, 60.0 * north]])
+    _, slants = wire_items(Wire("wire 34 m", line), view)
+    ticks = slants["d"]
+    assert isinstance(ticks, list)
+    assert ticks
+    for (x0, y0), (x1, y1) in ticks:
+        tick = np.array([x1 - x0, y0 - y1]) / np.hypot(x1 - x0, y1 - y0)
+        assert abs(tick @ np.array([east, north])) < 0.6  # 60° to the wire
+
+
+@pytest.mark.derived
+def test_level_water_on_a_contour_s_own_height_carries_no_contour() -> None:
+    """500 m is a strong contour: a plain that lies on it within rounding is no speckle."""
+    ground = paper.ground()
+    height = np.full(ground.grid.shape, 500.0, np.float32)
+    height[::3, ::2] = np.float32(499.9999)
+    west, south, east, north = ground.grid.bounds
+    pixels, _, _ = ground_picture(
+        replace(ground, elevation_m=height, fuel=np.full(ground.grid.shape, 2, np.int16)),
+        (west + 100, south + 100, east - 100, north - 100),
+        80,
+        60,
+    )
+    assert len(np.unique(pixels)) == 1
+
+
+@pytest.mark.behaviour
+def test_a_number_stays_with_its_unit_when_words_are_broken() -> None:
+    lines = wrapped("Wind 261° M (247° T), 11 kt, gust 16 kt", text_width("Wind 261° M (247° T), 11"))
+    assert lines[0] == "Wind 261° M (247° T),"
+    assert lines[1].startswith("11 kt,")
+
+
+@pytest.mark.behaviour
+def test_what_the_folder_lacks_is_no_crew_s_first_task() -> None:
+    lacking = paper.finding("unknown", "The avoid layer is missing.", "look", "avoid", "data_missing")
+    water = paper.finding("unknown", "S1: nobody has looked.", "look", "S1", "waves")
+    rows = findings_in_order((lacking, water))
+    assert rows[0][1:] == ("Needs a look, first task.", "S1: nobody has looked.")
+    assert findings_in_order((lacking,))[0][1] == "Needs a look."
