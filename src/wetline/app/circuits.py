@@ -66,9 +66,14 @@ def _row(row: AircraftDay, outside: Outside) -> Answer:
         "limited_by": row.limited_by,
         "primary": row.primary.source if row.primary else None,
         "alternate": row.alternate.source if row.alternate else None,
-        "refused": [{"source": source, "why": why} for source, why in row.refused],
+        "refused": [{"source": source, "why": why} for source, why in row.refused if _telling(why)],
         "findings": outside.findings(row.findings),
     }
+
+
+def _telling(why: str) -> bool:
+    """Whether a refusal says more than that the aircraft never loads so."""
+    return "does not load at" not in why and "not checked for the class" not in why
 
 
 def circuits_answer(folder: Path, *, at: str | None) -> Answer:

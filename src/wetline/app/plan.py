@@ -146,7 +146,14 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
         hours_s = _hours_s(situation, until)
         if day.cut_off is not None and situation.now < day.cut_off <= until:
             attack = make_plan(
-                scene, day, aircraft_classes(), context, members=members, seed=seed, hours_s=hours_s
+                scene,
+                day,
+                aircraft_classes(),
+                context,
+                sources={source.id: source.findings for source in waters.sources},
+                members=members,
+                seed=seed,
+                hours_s=hours_s,
             )
             reached, edge_m = attack.reached, attack.unknown_m
         else:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from wetline.attack.race import RacePoint
     from wetline.attack.runs import HeldBack
     from wetline.circuits import Day
-    from wetline.model import Band, DropRun
+    from wetline.model import Band, DropRun, Finding
     from wetline.safety import SafetyContext
 
 __all__ = ["AttackPlan", "make_plan"]
@@ -152,6 +152,7 @@ def make_plan(
     classes: Mapping[str, AircraftClass],
     context: SafetyContext,
     *,
+    sources: Mapping[str, tuple[Finding, ...]],
     members: int,
     seed: int,
     hours_s: Sequence[float],
@@ -161,6 +162,8 @@ def make_plan(
 
     Parameters
     ----------
+    sources
+        What stands on each source, by its id.
     hours_s
         Hours at which free growth is reported [s after `scene.start`], increasing.
 
@@ -173,7 +176,7 @@ def make_plan(
     anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed)
 
-    recorder = Recorder(scene, classes, context, table)
+    recorder = Recorder(scene, classes, context, table, sources)
     setting = _setting(scene, day, table, context, anchor)
     middle = _play(scene, setting, all_futures[0], hours_s, cells, keep=True, recorder=recorder)
     shared = replace(setting, forbidden=middle.outcome.avoided, refused=frozenset(middle.outcome.refused))

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from wetline.attack.scene import Scene
     from wetline.circuits import RunGeometry
     from wetline.drops import DropResult, Release, Stack
+    from wetline.model import Finding
     from wetline.safety import SafetyContext
     from wetline.weather import Hour
 
@@ -51,7 +52,7 @@ _WORDS = {
     "wire": "only another run that keeps the distance",
     "waterway": "only another agent, or a run that keeps the distance",
     "agent": "only another agent, or another place",
-    "terrain_exit": "only another run whose way out can be climbed at full load",
+    "terrain_exit": "only another run that the ground allows, in and out at full load",
     "height_min": "only from a greater height",
     "intensity": "only when the flame is shorter, or by an indirect line",
     "wind": "only when the wind has dropped",
@@ -78,6 +79,7 @@ class Recorder:
     classes: Mapping[str, AircraftClass]
     context: SafetyContext
     table: LineTable
+    sources: Mapping[str, tuple[Finding, ...]]
     drops: list[DropRun] = field(default_factory=list)
     held_back: list[HeldBack] = field(default_factory=list)
     _patterns: dict[Release, DropResult] = field(default_factory=dict)
@@ -179,9 +181,13 @@ class Recorder:
             drift_along_m=fallen.drift_along_m,
             intensity_kw_per_m=intensity,
             flame_length_m=float(flame_length_m(float(placed.edge.intensity_kw_per_m[_hottest(placed)]))),
-            findings=(*geometry.findings, *drop_findings),
+            findings=(*geometry.findings, *drop_findings, *self._of_source(placed.load.source)),
         )
         return check_run(run, self.context)
+
+    def _of_source(self, source: str) -> tuple[Finding, ...]:
+        """What is not known of the water or base that the load comes from: it holds the load back too."""
+        return tuple(f for f in self.sources.get(source, ()) if f.level == "unknown")
 
     def _fallen(self, release: Release, heading_deg: float) -> DropResult:
         """The pattern of a load, looked up to the nearest 5° of heading: under 2 m of drift."""

@@ -18,6 +18,7 @@ from wetline.drops.fall import drift_per_wind_s, evaporated_fraction
 from wetline.drops.planning import setting
 from wetline.drops.profile import half_lines_m, smeared_share_per_m
 from wetline.model import Band
+from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -111,6 +112,10 @@ def _ranges(resolved: Resolved) -> tuple[dict[str, float], dict[str, tuple[float
     return middle, ends
 
 
+_LADDER = COVERAGE_LEVEL * np.array([0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0])
+"""Steps [L/m²] at which a band is held to fall with the level."""
+
+
 def _shape(resolved: Resolved, rows: list[dict[str, float]]) -> Shape:
     v = {name: np.array([row[name] for row in rows]) for name in rows[0]}
     along_m, right_m = drift_m(resolved)
@@ -137,9 +142,14 @@ def shapes_of(resolved: Resolved) -> Shape:
 
 
 def bands_m(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> list[Band]:
-    """A line [m] with its band for each level: see `BAND_FROM`."""
+    """A line [m] with its band for each level: see `BAND_FROM`.
+
+    No end of a band grows with the level: each is at most that of every lower step of `_LADDER`.
+    """
+    asked = np.asarray(levels_l_per_m2, float)
+    levels, where = np.unique(np.append(asked, _LADDER[asked.max() > _LADDER]), return_inverse=True)
     lines = half_lines_m(
-        levels_l_per_m2,
+        levels,
         litres=shapes.litres,
         length_m=shapes.length_m,
         ramp_m=shapes.ramp_m,
@@ -147,8 +157,6 @@ def bands_m(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> list[Band]:
         spread_across_m=shapes.spread_across_m,
     )
     middle, change = lines[0], lines[1:] - lines[0]
-    low = middle - np.sqrt((np.minimum(change, 0.0) ** 2).sum(axis=0))
-    high = middle + np.sqrt((np.maximum(change, 0.0) ** 2).sum(axis=0))
-    return [
-        Band(float(m), float(max(lo, 0.0)), float(hi)) for m, lo, hi in zip(middle, low, high, strict=True)
-    ]
+    low = np.minimum.accumulate(middle - np.sqrt((np.minimum(change, 0.0) ** 2).sum(axis=0)))
+    high = np.minimum.accumulate(middle + np.sqrt((np.maximum(change, 0.0) ** 2).sum(axis=0)))
+    return [Band(float(middle[i]), float(max(low[i], 0.0)), float(high[i])) for i in where[: asked.size]]

@@ -27,6 +27,7 @@ Box = tuple[float, float, float, float]
 
 _FAR_M = 300_000.0
 """A feature so far from the terrain is likelier misplaced than useful. Common practice, no source."""
+_LONGEST_EDGE_M = 300_000.0
 _PLACE = re.compile(r"\[(\S+) (\S+)\]")
 
 
@@ -157,6 +158,18 @@ def sound_polygon(
             field="geometry",
             value=where,
         )
+    corners = shapely.get_coordinates(shape)
+    longest_m = float(np.hypot(*np.diff(corners, axis=0).T).max())
+    if longest_m > _LONGEST_EDGE_M:
+        complaints.error(
+            "One straight piece of the outline is too long to be drawn on purpose: a corner is out of place.",
+            "Look at its corners on the map and mend the wrong one.",
+            row=row,
+            field="geometry",
+            value=f"{longest_m / 1000:,.0f} km",
+            limit=f"{_LONGEST_EDGE_M / 1000:g} km",
+        )
+        return None
     if shape.area < 1.0:
         complaints.error(
             "The outline encloses no area.",

@@ -41,6 +41,8 @@ class Scratch(NamedTuple):
 
 _THIN = 1e-9  # slabs thinner than this lie below the noise of the coordinates
 _TOUCH = 1e-6  # a lane's ends may touch the shore
+_TRIM = 1e-3  # taken off each end where a shore across the end is not quite square to the lane
+_FAULT = 1e-2  # a lane nearer than asked by more than this is no noise
 
 
 @njit(cache=True, nogil=True)
@@ -450,7 +452,11 @@ def _room_beside(turned, u0, u1, v):
 
 @njit(cache=True, nogil=True)
 def _settle(turned, half, out, parent, used):
-    """Fold joined bands into one row each, prove each lane, and move it to the middle of its room."""
+    """Fold joined bands into one row each, move each lane to the middle of its room, and prove it there.
+
+    A lane beside a shore that runs all but along it may come out nearer than asked by the noise of the
+    coordinates. In the middle of its room it is measured again; what cannot be proved is left out.
+    """
     for i in range(used):
         r = _root(parent, i)
         if r != i and out[i, 0] > out[r, 0]:
@@ -460,10 +466,22 @@ def _settle(turned, half, out, parent, used):
         if parent[i] != i:
             continue
         left, right = _room_beside(turned, out[i, 1], out[i, 2], out[i, 3])
-        if min(left, right) < half - _TOUCH or not math.isfinite(left + right):
+        if min(left, right) < half - _FAULT or not math.isfinite(left + right):
             return BROKEN
-        out[n, :3] = out[i, :3]
-        out[n, 3] = out[i, 3] + 0.5 * (right - left)
+        v = out[i, 3] + 0.5 * (right - left)
+        u0 = out[i, 1]
+        u1 = out[i, 2]
+        left, right = _room_beside(turned, u0, u1, v)
+        if min(left, right) < half - _TOUCH:
+            u0 += _TRIM
+            u1 -= _TRIM
+            left, right = _room_beside(turned, u0, u1, v)
+        if min(left, right) < half - _TOUCH:
+            continue
+        out[n, 0] = u1 - u0
+        out[n, 1] = u0
+        out[n, 2] = u1
+        out[n, 3] = v
         out[n, 4] = left + right
         n += 1
     return _drop_nested(out, n, half)
