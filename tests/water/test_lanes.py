@@ -188,13 +188,30 @@ def test_a_broken_outline_is_refused_until_it_is_mended() -> None:
 def test_an_island_drawn_across_the_shore_never_turns_land_to_water() -> None:
     """Half of the island lies outside the shore; that half is land, and stays so."""
     lake = shapely.Polygon(
-        [
-            (593_000 + 0.8 * skew_m, 5_225_300 - 4 * skew_m),
-            (595_800 + 2.8 * skew_m, 5_225_300 + 4.6 * skew_m),
-            (595_800 + 2.2 * skew_m, 5_226_300 - 5.4 * skew_m),
-            (593_000 + 2.9 * skew_m, 5_226_300 + 0.5 * skew_m),
-        ]
+        [(0, 0), (2000, 0), (2000, 600), (0, 600)],
+        [[(900, 500), (1100, 500), (1100, 700), (900, 700)]],
     )
+    result = mended(lake)
+    assert result.note is not None
+    assert result.polygon is not None
+    assert result.polygon.area == pytest.approx(2000 * 600 - 200 * 100)
+
+
+@pytest.mark.behaviour
+def test_what_is_left_out_is_said() -> None:
+    mixed = shapely.GeometryCollection([shapely.box(0, 0, 10, 10), shapely.Point(3, 3)])
+    assert mended(mixed).note == "1 points or lines left out"
+    assert mended(shapely.LineString([(0, 0), (1, 1)])).polygon is None
+    assert mended(shapely.box(0, 0, 1, 1)).note is None
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize("skew_m", [0.0, 1e-9, 1e-7, 1e-5, 1e-4, 1e-2])
+def test_a_shore_all_but_along_the_heading_gives_its_lane_and_no_fault(skew_m: float) -> None:
+    """A lake 2,800 by 1,000 m drawn a hair out of square, as any change of CRS leaves it: 2,800 m at 90°."""
+    corners = np.array([(0.0, 0.0), (2800.0, 0.0), (2800.0, 1000.0), (0.0, 1000.0)])
+    skew = np.array([(0.8, -4.0), (2.8, 4.6), (2.2, -5.4), (2.9, 0.5)]) * skew_m
+    lake = shapely.Polygon(corners + skew + np.array([593_000.0, 5_225_300.0]))
     along = [s for s in lanes_in(lake, length_m=1500.0, clear_m=50.0, step_deg=3.0) if s.heading_deg == 90.0]
     assert along
     assert along[0].length_m == pytest.approx(2800.0, abs=0.01 + 3 * skew_m)

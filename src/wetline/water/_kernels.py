@@ -475,6 +475,8 @@ def _settle(turned, half, out, parent, used):
         if min(left, right) < half - _TOUCH:
             u0 += _TRIM
             u1 -= _TRIM
+            left, right = _room_beside(turned, u0, u1, out[i, 3])
+            v = out[i, 3] + 0.5 * (right - left)
             left, right = _room_beside(turned, u0, u1, v)
         if min(left, right) < half - _TOUCH:
             continue
