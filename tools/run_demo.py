@@ -12,6 +12,14 @@ import sys
 from pathlib import Path
 
 
+WHERE = {"plan": "plan", "layers": "map layers", "pdf": "map page and sheets"}
+
+
+def say(words: str) -> None:
+    """Progress goes to stderr."""
+    print(f"demo: {words}", file=sys.stderr)
+
+
 def run(*words: str) -> dict[str, object]:
     """One `wetline` command with `--json`; its messages go straight to the terminal."""
     command = [sys.executable, "-m", "wetline", *words, "--json"]
@@ -30,9 +38,12 @@ def main(folder: str) -> None:
         raise SystemExit(f"{folder} is there and holds no demo incident: name another folder")
     shutil.rmtree(folder, ignore_errors=True)
     Path(folder).mkdir(parents=True)
+    say("writing the invented incident and checking its folder")
     run("demo", incident)
     run("check", incident)
+    say("planning (the first time ever compiles the models: about a minute)")
     plan = run("plan", incident, "--out", str(out))
+    say("printing the map and the sheets")
     brief = run("brief", incident, "--out", str(out))
     answers = plan["answers"]
     if not isinstance(answers, dict):
@@ -44,7 +55,7 @@ def main(folder: str) -> None:
     print("Who could this hurt?                    ", answers["hurt"])
     print()
     for file in files:
-        print(f"{file['kind']:<10} {file['path']}")
+        print(f"{WHERE.get(file['kind'], file['kind']):<20} {file['path']}")
     print()
     for caution in plan["cautions"]:  # type: ignore[attr-defined]
         print(caution)

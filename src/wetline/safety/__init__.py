@@ -14,6 +14,7 @@ from wetline.safety.entrapment import (
 )
 from wetline.safety.obstacles import check_wires, check_wires_on_leg
 from wetline.safety.people import check_people, distance_to_run_m, people_limit
+from wetline.safety.separation import check_separation
 from wetline.safety.waterway import check_avoid, check_waterway, pattern_area
 from wetline.safety.whole_plan import (
     check_data,
@@ -38,6 +39,7 @@ __all__ = [
     "check_intensity",
     "check_people",
     "check_run",
+    "check_separation",
     "check_supervision",
     "check_unknown_ground",
     "check_waterway",
