@@ -11,7 +11,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-
 WHERE = {"plan": "plan", "layers": "map layers", "pdf": "map page and sheets"}
 
 
