@@ -2,10 +2,11 @@
 
 from wetline.attack.edge_view import EdgeView, Stretch, view
 from wetline.attack.futures import Future, futures
+from wetline.attack.nouns import LineOption, Outcome, PlannedLoad, Refusal, RollSetting, Sample
 from wetline.attack.plan import AttackPlan, make_plan
 from wetline.attack.pool import map_futures
 from wetline.attack.race import RacePoint, chance_band, state_of
-from wetline.attack.rollout import LineOption, Outcome, PlannedLoad, Refusal, RollSetting, Sample, roll
+from wetline.attack.rollout import roll
 from wetline.attack.runs import HeldBack
 from wetline.attack.scene import FreeGrowth, Outlook, Scene, free_growth, outlook, scene_round
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
-from wetline.attack.rollout import RETARDANT_S, LineOption
+from wetline.attack.nouns import RETARDANT_S, LineOption
 from wetline.behaviour import fuel_models
 from wetline.drops import Release, Stack, hold, needed_level, stack_for
 from wetline.units import COVERAGE_LEVEL
@@ -18,7 +18,7 @@ from wetline.units import COVERAGE_LEVEL
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.attack.rollout import PlannedLoad
+    from wetline.attack.nouns import PlannedLoad
     from wetline.drops import Agent
     from wetline.model import Limits
     from wetline.weather import Hour, Weather

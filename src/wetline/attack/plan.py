@@ -10,9 +10,10 @@ import numpy as np
 from wetline.attack.edge_view import view
 from wetline.attack.futures import futures
 from wetline.attack.lines import LineTable, nearest_burnable_fuel
+from wetline.attack.nouns import Outcome, PlannedLoad, RollSetting
 from wetline.attack.pool import map_futures
 from wetline.attack.race import State, band_of, chance_band, race_of, state_of
-from wetline.attack.rollout import Outcome, PlannedLoad, RollSetting, roll
+from wetline.attack.rollout import roll
 from wetline.attack.runs import Recorder
 from wetline.attack.scene import FreeGrowth, Scene, free_growth
 from wetline.behaviour import flame_length_m

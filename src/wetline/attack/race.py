@@ -13,7 +13,7 @@ from wetline.model import Band
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from wetline.attack.rollout import Outcome
+    from wetline.attack.nouns import Outcome
 
 __all__ = ["RacePoint", "State", "band_of", "chance_band", "race_of", "state_of"]
 

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 import shapely.ops
 
-from wetline.attack.rollout import Refusal
+from wetline.attack.nouns import Refusal
 from wetline.behaviour import flame_length_m
 from wetline.circuits import build_run
 from wetline.drops import hold, pattern
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from wetline.aircraft import AircraftClass
     from wetline.attack.lines import LineTable
-    from wetline.attack.rollout import Placed
+    from wetline.attack.nouns import Placed
     from wetline.attack.scene import Scene
     from wetline.circuits import RunGeometry
     from wetline.drops import DropResult, Release, Stack
