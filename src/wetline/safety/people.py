@@ -67,6 +67,11 @@ def _inside(
     )
 
 
+def _metres(distance: float) -> str:
+    """To the metre near the limit, where rounding would hide on which side of it they are."""
+    return f"{distance:.0f} m" if distance < 100.0 else f"{round(distance, -1):,.0f} m"
+
+
 def _unconfirmed(run: DropRun, nearest: tuple[float, PeoplePlace] | None, context: SafetyContext) -> Finding:
     limit = people_limit(run.class_id, context)
     if nearest is None:
@@ -90,7 +95,7 @@ def _unconfirmed(run: DropRun, nearest: tuple[float, PeoplePlace] | None, contex
         level="unknown",
         effect="blocks",
         message=(
-            f"People not confirmed. Nearest reported {place.name}, {round(distance, -1):,.0f} m"
+            f"People not confirmed. Nearest reported {place.name}, {_metres(distance)}"
             f"{_walked(place, context)}. No name, no drop."
         ),
         source="common practice: no release without a named confirmation",
