@@ -151,7 +151,11 @@ def _water_name(basis: Basis, crew: Crew) -> tuple[str, str] | None:
 def standing_findings(basis: Basis, crew: Crew, crews: Sequence[Crew]) -> tuple[Finding, ...]:
     """Everything that stands on what this crew is told to do, each said once."""
     out = _source_findings(basis, crew)
-    out += _run_findings(basis, crew, {run.id: run.findings for run in crew.first_runs})
+    said = {(f.refers_to, f.message) for row in crew.rows if row.primary for f in row.primary.findings}
+    own = {
+        run.id: [f for f in run.findings if (f.refers_to, f.message) not in said] for run in crew.first_runs
+    }
+    out += _run_findings(basis, crew, own)
     out += _run_findings(basis, crew, _apart(crews))
     out += _shared_water(basis, crew, crews)
     out += _own_findings(basis, crew)
