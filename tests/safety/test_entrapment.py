@@ -120,3 +120,16 @@ def test_a_look_shorter_than_the_limit_is_unknown() -> None:
         looked_until=NOW + timedelta(minutes=20),
     )
     assert [(f.level, f.effect) for f in short] == [("unknown", "blocks")]
+
+
+@pytest.mark.practice
+def test_edge_against_unknown_ground_makes_what_lies_beyond_unknown() -> None:
+    ground = a_ground(people=layer(people("Alder", 90_000.0, 0.0)))
+    out = check_entrapment(
+        when(ground, 10.0, left_map=False),
+        now=NOW,
+        limits=shipped_limits(),
+        people_layer=True,
+        unknown_edge_m=500.0,
+    )
+    assert [(f.level, f.effect) for f in out] == [("unknown", "blocks")]

@@ -92,8 +92,10 @@ def _missing(situation: Situation, day: Day, attack: AttackPlan | None) -> str |
         return f"the weather ends at {weather.last:%H:%M}Z, before the cut-off"
     if not day.circuits:
         return "no aircraft has a circuit"
-    if attack is not None and (attack.unknown_m > 0.0 or attack.parts_lost):
+    if attack is not None and attack.unknown_m > 0.0:
         return f"{round(attack.unknown_m, -1):,.0f} m of edge lie against ground of unknown fuel or height"
+    if attack is not None and attack.parts_lost:
+        return f"{attack.parts_lost} of the fire's parts lie on ground that is not known to burn"
     return f"the perimeter is {age:.0f} min old, over {old:.0f} min" if age > old else None
 
 
@@ -141,6 +143,7 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
     attack, until = None, _look_until(situation, day)
     reached: tuple[Reach, ...] = ()
     unknown: tuple[Finding, ...] = ()
+    edge_m = 0.0
     if until is not None and until > situation.now:
         scene = scene_of(situation, look_until=until, keep_until=until + timedelta(hours=12))
         hours_s = _hours_s(situation, until)
@@ -173,6 +176,7 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
             limits=incident.limits,
             people_layer=incident.ground.people.present,
             looked_until=until or situation.now,
+            unknown_edge_m=edge_m,
         ),
         reached=reached,
         members=members,

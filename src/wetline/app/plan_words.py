@@ -108,7 +108,8 @@ def hurt_words(done: Planned) -> str:
     if houses is None:
         parts.append("No houses are given.")
     elif houses.earliest is None:
-        where = "not within the time modelled" if houses.on_map else "unknown, off the modelled ground"
+        sure = houses.on_map and all(f.level != "unknown" for f in known)
+        where = "not within the time modelled" if sure else "unknown"
         parts.append(f"Nearest houses, {houses.name}: {where}.")
     else:
         parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.earliest)}.")

@@ -231,14 +231,16 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer["reached_edge_of_map"] = seen.left_map
     answer["notes"] = list(fields.notes)
     answer["unknown_cells"] = fields.unknown_cells
+    unknown_m = max(p.unknown_m for p in seen.played)
     trapped = check_entrapment(
         seen.reached,
         now=situation.now,
         limits=incident.limits,
         people_layer=incident.ground.people.present,
         looked_until=scene.start + timedelta(seconds=look_s),
+        unknown_edge_m=unknown_m,
     )
-    unknown = check_unknown_ground(fields, max(p.unknown_m for p in seen.played))
+    unknown = check_unknown_ground(fields, unknown_m)
     answer["findings"] = outside.findings((*trapped, *unknown, *incident.limit_findings))
     answer["exit_code"] = 3 if any(f.level == "stop" for f in trapped) else 0
     return answer

@@ -140,11 +140,13 @@ def check_entrapment(
     limits: Limits,
     people_layer: bool,
     looked_until: datetime | None = None,
+    unknown_edge_m: float = 0.0,
 ) -> tuple[Finding, ...]:
     """The fire reaching people: under 30 min `stop`, under 60 `caution` (settings).
 
     The earliest of all futures counts, however few they are. A place off the modelled window, and a
-    missing people layer, are `unknown`; so is what lies beyond `looked_until`, if that is too soon.
+    missing people layer, are `unknown`; so is what lies beyond `looked_until`, if that is too soon, and
+    beyond edge that comes to lie against ground of unknown fuel or height.
     """
     if not people_layer:
         missing = Finding(
@@ -166,6 +168,20 @@ def check_entrapment(
                 level="unknown",
                 effect="blocks",
                 message=f"The fire could be grown only until {looked_until:%H:%M}Z: whom it reaches after is unknown.",
+                refers_to="people",
+            )
+        )
+    if unknown_edge_m > 0.0:
+        out.append(
+            Finding(
+                code="entrapment",
+                level="unknown",
+                effect="blocks",
+                message=(
+                    f"{round(unknown_edge_m, -1):,.0f} m of the fire's edge come to lie against ground of unknown "
+                    "fuel or height: whom the fire reaches beyond it is unknown."
+                ),
+                source="the incident folder",
                 refers_to="people",
             )
         )
