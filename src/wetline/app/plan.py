@@ -158,11 +158,11 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
                 seed=seed,
                 hours_s=hours_s,
             )
-            reached, edge_m = attack.reached, attack.unknown_m
+            reached, edge_m, left_map = attack.reached, attack.unknown_free_m, attack.reached_edge
         else:
             seen = outlook(scene, members, seed, hours_s)
-            reached, edge_m = seen.reached, max(p.unknown_m for p in seen.played)
-        unknown = check_unknown_ground(scene.fields(Variation()), edge_m)
+            reached, edge_m, left_map = seen.reached, max(p.unknown_m for p in seen.played), seen.left_map
+        unknown = check_unknown_ground(scene.fields(Variation()), edge_m, left_map=left_map)
     return Planned(
         situation=situation,
         waters=waters,

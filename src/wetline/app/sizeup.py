@@ -10,9 +10,9 @@ import shapely
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
-from wetline.attack import futures, outlook, scene_round
+from wetline.attack import outlook, scene_round
 from wetline.attack.race import band_of
-from wetline.behaviour import explain
+from wetline.behaviour import Variation, explain
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.growth.edge import edge_length_m, edge_pieces, fastest_point
 from wetline.model import NotYet
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from wetline.app.situation import Situation
     from wetline.attack import FreeGrowth, Scene
+    from wetline.behaviour import FireFields
     from wetline.growth.edge import EdgePiece
     from wetline.safety import Reach
 
@@ -97,7 +98,7 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     """The burnt area at `t_s` [s after `scene.start`] in the middle future, if nothing more is stopped."""
     if t_s <= 0.0:
         return scene.burnt
-    front = scene.front(scene.fields(futures(0, 0)[0].variation))
+    front = scene.front(scene.fields(Variation()))
     if t_s > front.now_s:
         front.advance(t_s)
     rings = [shapely.Polygon(ring.xy) for ring in front.trace()]
@@ -159,10 +160,9 @@ def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
 
 
 def _fastest(
-    situation: Situation, scene: Scene, burnt: Polygon | MultiPolygon, outside: Outside
+    situation: Situation, scene: Scene, fields: FireFields, burnt: Polygon | MultiPolygon, outside: Outside
 ) -> Answer | None:
     weather = situation.incident.weather
-    fields = scene.fields(futures(0, 0)[0].variation)
     point = fastest_point(burnt, fields, scene.now_s)
     if point is None or weather is None:
         return None
@@ -209,7 +209,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     look_s = max(hours_s[-1], scene.until_s)
     seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > hours_s[-1] else hours_s)
     burnt = burnt_now(scene)
-    fields = scene.fields(futures(0, 0)[0].variation)
+    fields = scene.fields(Variation())
     answer = envelope(
         incident=incident.name,
         time=situation.now,
@@ -224,7 +224,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer["perimeter_m"] = number(edge_length_m(burnt), 0)
     answer["perimeter_drawn"] = iso(scene.start)
     answer["edge"] = edge_of(edge_pieces(burnt, fields, scene.now_s), outside)
-    answer["fastest"] = _fastest(situation, scene, burnt, outside)
+    answer["fastest"] = _fastest(situation, scene, fields, burnt, outside)
     answer["fronts"] = fronts_of(scene, hours_s, seen.played)
     answer["reaches"] = reaches_of(seen.reached, outside)
     answer["spotting_m"] = None
@@ -240,7 +240,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         looked_until=scene.start + timedelta(seconds=look_s),
         unknown_edge_m=unknown_m,
     )
-    unknown = check_unknown_ground(fields, unknown_m)
+    unknown = check_unknown_ground(fields, unknown_m, left_map=seen.left_map)
     answer["findings"] = outside.findings((*trapped, *unknown, *incident.limit_findings))
     answer["exit_code"] = 3 if any(f.level == "stop" for f in trapped) else 0
     return answer

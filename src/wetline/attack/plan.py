@@ -16,7 +16,7 @@ from wetline.attack.race import State, band_of, chance_band, race_of, state_of
 from wetline.attack.rollout import roll
 from wetline.attack.runs import Recorder
 from wetline.attack.scene import FreeGrowth, Scene, free_growth
-from wetline.behaviour import flame_length_m
+from wetline.behaviour import Variation, flame_length_m
 from wetline.safety import Reach, reaches
 
 if TYPE_CHECKING:
@@ -45,8 +45,9 @@ class AttackPlan:
     `held`, `of`: futures that end the day with no open edge, of how many varied ones. `contained`:
     those in which nothing more burns for 12 h after, None where the weather does not reach so far.
     `refused`: loads that a stop of their hour forbids. `unknown_m`: the most edge [m] that any future has
-    against ground of unknown fuel or height. `parts_lost`: parts of the perimeter on ground not known to
-    burn. `free`: the middle future if nothing more is stopped; `free_area_m2` at its hours, with bands.
+    against ground of unknown fuel or height, `unknown_free_m` the same if nothing more is stopped.
+    `parts_lost`: parts of the perimeter on ground not known to burn. `free`: the middle future if nothing
+    more is stopped.
     """
 
     scene: Scene
@@ -69,16 +70,16 @@ class AttackPlan:
     reached: tuple[Reach, ...]
     hours_s: tuple[float, ...]
     free: FreeGrowth
-    free_area_m2: tuple[Band, ...]
     reached_edge: bool
     refused: int
     unknown_m: float
+    unknown_free_m: float
     parts_lost: int
 
 
 def _anchor(scene: Scene) -> tuple[float, float]:
     """The heel: the place on the largest outline that lies furthest against the head's direction."""
-    fields = scene.fields(futures(0, 0)[0].variation)
+    fields = scene.fields(Variation())
     front = scene.front(fields)
     edge = view(max(front.trace(), key=lambda ring: ring.area_m2), fields, scene.now_s)
     at = fields.at(fields.slot(scene.now_s), *(np.clip(edge.mid[:, i], *_inside(scene, i)) for i in (0, 1)))
@@ -229,7 +230,6 @@ def _gather(
     held = sum(1 for p in varied if p.outcome.samples[-1].open_m < 1.0)
     contained = [p.outcome.contained for p in varied]
     times = np.array([p.free.times_s for p in played])
-    areas = np.array([p.free.area_m2 for p in played])
     return AttackPlan(
         scene=scene,
         anchor=anchor,
@@ -253,9 +253,9 @@ def _gather(
         ),
         hours_s=tuple(hours_s),
         free=middle.free,
-        free_area_m2=tuple(band_of(float(areas[0, i]), areas[:, i].tolist()) for i in range(len(hours_s))),
         reached_edge=any(o.reached_edge for o in outcomes) or any(p.free.reached_edge for p in played),
         refused=len(outcomes[0].refused),
         unknown_m=max(s.unknown_m for o in outcomes for s in o.samples),
+        unknown_free_m=max(p.free.unknown_m for p in played),
         parts_lost=middle.free.parts_lost,
     )

@@ -26,16 +26,16 @@ def pattern_area(run: DropRun) -> BaseGeometry:
     return lines.buffer(run.pattern_half_width_m)
 
 
-def _against(avoid: Avoid, run: DropRun, distance: float, source: str) -> Finding:
+def _against(avoid: Avoid, run: DropRun) -> Finding:
     point = shapely.Point(run.position)
     return Finding(
         code="waterway" if avoid.kind == "waterway_buffer" else "agent",
         level="stop",
         message=f"The pattern of {run.agent} falls into {avoid.name}: {avoid.rule}.",
-        source=source,
+        source="the incident's avoid layer",
         refers_to=run.id,
         position=(point.x, point.y),
-        distance_m=distance,
+        distance_m=0.0,
         value=run.agent,
         limit=avoid.rule,
     )
@@ -50,7 +50,7 @@ def check_avoid(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
             if shapely.intersects(avoid.polygon, track):
                 out.append(_through(avoid, run))
         elif (not avoid.agents or run.agent in avoid.agents) and shapely.intersects(avoid.polygon, area):
-            out.append(_against(avoid, run, 0.0, "the incident's avoid layer"))
+            out.append(_against(avoid, run))
     return tuple(out)
 
 

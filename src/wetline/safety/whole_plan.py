@@ -60,27 +60,32 @@ def check_data(ground: Ground, weather: Weather | None, fleet: Sequence[Aircraft
     )
 
 
-def check_unknown_ground(fields: FireFields, edge_m: float) -> tuple[Finding, ...]:
-    """Ground of unknown fuel or height: what the model cannot burn there is unknown, never safe.
+def check_unknown_ground(fields: FireFields, edge_m: float, *, left_map: bool) -> tuple[Finding, ...]:
+    """Ground of unknown fuel or height, and ground beyond the model: unknown, never safe.
 
-    `edge_m`: how much of the fire's edge comes to lie against it.
+    `edge_m`: how much of the fire's edge comes to lie against unknown ground. `left_map`: whether the
+    fire comes to the edge of the modelled ground in any future: areas and lengths are then too small.
     """
-    if not fields.unknown_cells:
-        return ()
-    at_edge = edge_m > 0.0
-    hectares = fields.unknown_cells * fields.grid.cell_m**2 / HECTARE
-    finding = Finding(
-        code="data_missing",
-        level="unknown",
-        effect="blocks" if at_edge else "noted",
-        message=(
-            f"{hectares:,.0f} ha round the fire have no known fuel or height"
-            + (f"; {round(edge_m, -1):,.0f} m of edge come to lie against them." if at_edge else ".")
-        ),
-        source="the incident folder",
-        refers_to="fuels",
+    out = []
+    if fields.unknown_cells:
+        hectares = fields.unknown_cells * fields.grid.cell_m**2 / HECTARE
+        at_edge = f"; {round(edge_m, -1):,.0f} m of edge come to lie against them." if edge_m > 0.0 else "."
+        out.append((f"{hectares:,.0f} ha round the fire have no known fuel or height{at_edge}", "fuels"))
+    if left_map:
+        out.append(
+            ("The fire leaves the modelled ground: areas and edges are at least those given.", "terrain")
+        )
+    return tuple(
+        Finding(
+            code="data_missing",
+            level="unknown",
+            effect="blocks" if refers_to == "fuels" and edge_m > 0.0 else "noted",
+            message=message,
+            source="the incident folder",
+            refers_to=refers_to,
+        )
+        for message, refers_to in out
     )
-    return (finding,)
 
 
 def check_supervision(fleet: Sequence[Aircraft]) -> tuple[Finding, ...]:
