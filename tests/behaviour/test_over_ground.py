@@ -27,7 +27,7 @@ from wetline.behaviour.cells import Cells, cells_of
 from wetline.errors import InputError, OutsideRangeError, SolverError
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
-from wetline.weather import Site, Weather, dead_moisture, live_moisture
+from wetline.weather import Site, TerrainWind, Weather, dead_moisture, live_moisture
 
 START = datetime(2026, 7, 14, 12, tzinfo=UTC)
 PROJECTION = Projection("EPSG:32625")
@@ -412,3 +412,19 @@ def test_a_number_that_is_none_never_leaves_in_silence(monkeypatch: pytest.Monke
     monkeypatch.setattr(over_ground, "cells_of", broken)
     with pytest.raises(SolverError, match="no number in 1 cells"):
         _fields(_flat(), _weather())
+
+
+@pytest.mark.derived
+def test_wind_bent_by_terrain_acts_as_the_same_wind_blowing_everywhere() -> None:
+    """Half as fast again and turned by a right angle: the response and the table must say the same."""
+    ground = _ground(np.tile(np.arange(0.0, 60.0, 10.0), (6, 1)))
+    end = START + timedelta(hours=1)
+    quarter_turn = 1.5 * np.array([[0.0, 1.0], [-1.0, 0.0]], np.float32)
+    response = np.broadcast_to(quarter_turn, (*ground.grid.shape, 2, 2)).copy()
+    bent = TerrainWind(grid=ground.grid, response=response)
+    ours = fire_fields(ground, _weather((4.0,), (270.0,)), start=START, until=end, wind=bent)
+    theirs = fire_fields(ground, _weather((6.0,), (0.0,)), start=START, until=end)
+    np.testing.assert_allclose(ours.head_rate_mps, theirs.head_rate_mps, rtol=1e-5)
+    np.testing.assert_allclose(ours.eccentricity, theirs.eccentricity, atol=1e-5)
+    off = (ours.head_toward_deg - theirs.head_toward_deg + 180.0) % 360.0 - 180.0
+    assert np.abs(off[ours.head_rate_mps > 0.0]).max() < 0.01

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from store.asking import edit, errors, the_error, warnings_of
+from wetline.behaviour import SurfaceModels
 from wetline.store import read_incident
 
 if TYPE_CHECKING:
@@ -129,3 +130,15 @@ def test_cover_for_a_layer_that_is_not_there_stays_unknown(folder: Path) -> None
 def test_an_empty_file_is_named(folder: Path) -> None:
     (folder / "incident.toml").write_text(" \n")
     assert errors(folder)[0].message == "The file is empty."
+
+
+def test_the_fire_table_chooses_the_wind_limit(folder: Path) -> None:
+    edit(folder / "incident.toml", "[cover]", '[fire]\nwind_limit = "andrews_2013"\n\n[cover]')
+    assert read_incident(folder).system == SurfaceModels(wind_limit="andrews_2013")
+
+
+def test_a_fire_system_nobody_knows_is_refused_with_what_may_stand_there(folder: Path) -> None:
+    edit(folder / "incident.toml", "[cover]", '[fire]\nsystem = "surface_model"\n\n[cover]')
+    (problem,) = errors(folder)
+    assert problem.field == "fire.system"
+    assert '"surface_models"' in problem.message

@@ -12,7 +12,7 @@ from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
 from wetline.attack import outlook, scene_round
 from wetline.attack.race import band_of
-from wetline.behaviour import Variation, explain
+from wetline.behaviour import Variation
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.growth.edge import edge_length_m, edge_pieces, fastest_point
 from wetline.model import NotYet
@@ -75,6 +75,7 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
             now=situation.now,
             look_until=look_until,
             keep_until=keep_until,
+            system=incident.system,
         )
     except LookupError as error:
         problem = Problem(
@@ -162,15 +163,14 @@ def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
 def _fastest(
     situation: Situation, scene: Scene, fields: FireFields, burnt: Polygon | MultiPolygon, outside: Outside
 ) -> Answer | None:
-    weather = situation.incident.weather
     point = fastest_point(burnt, fields, scene.now_s)
-    if point is None or weather is None:
+    if point is None:
         return None
     x, y = point.position
     east, north = np.sin(np.radians(point.toward_deg)), np.cos(np.radians(point.toward_deg))
     half = scene.window.cell_m / 2
     try:
-        why = explain(scene.ground, weather, situation.now, x + half * float(east), y + half * float(north))
+        why = scene.explain(situation.now, x + half * float(east), y + half * float(north))
     except LookupError:
         why = None
     return {

@@ -12,7 +12,7 @@ import shapely
 from wetline.attack.edge_view import borders_unknown
 from wetline.attack.futures import futures
 from wetline.attack.pool import map_futures
-from wetline.behaviour import Variation, fire_fields
+from wetline.behaviour import SURFACE_MODELS, Variation
 from wetline.growth import Front
 from wetline.safety import arrival_times_s, cells_near, places_of, reaches
 
@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.attack.futures import Future
-    from wetline.behaviour import FireFields
+    from wetline.behaviour import Because, FireFields, FireSystem
     from wetline.grid import Grid
     from wetline.ground import Ground
     from wetline.model import Fire
     from wetline.safety import Place, Reach
-    from wetline.weather import Weather
+    from wetline.weather import TerrainWind, Weather
 
 __all__ = ["FreeGrowth", "Outlook", "Scene", "free_growth", "outlook", "scene_round"]
 
@@ -41,7 +41,8 @@ _LAST_PAD_M = 20_000.0
 class Scene:
     """The fire on its window. Seconds count from `start`, the time of the newest perimeter.
 
-    `now_s`: the moment asked about; `until_s`: how far the weather lets the model look.
+    `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
+    published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all.
     """
 
     ground: Ground
@@ -51,17 +52,24 @@ class Scene:
     start: datetime
     now_s: float
     until_s: float
+    system: FireSystem = SURFACE_MODELS
+    wind: TerrainWind | None = None
 
     def fields(self, variation: Variation) -> FireFields:
         """Behaviour over the window in one future."""
-        return fire_fields(
+        return self.system.fields(
             self.ground,
             self.weather,
             start=self.start,
             until=self.start + timedelta(seconds=self.until_s),
             grid=self.window,
             variation=variation,
+            wind=self.wind,
         )
+
+    def explain(self, time: datetime, x: float, y: float) -> Because:
+        """Why the head runs as it does at a place [m]; raises as `behaviour.explain` does."""
+        return self.system.explain(self.ground, self.weather, time, x, y, wind=self.wind)
 
     def front(self, fields: FireFields) -> Front:
         """The fire as drawn, at its own time, grown to the moment asked about."""
@@ -158,7 +166,15 @@ def outlook(
 
 
 def scene_round(
-    ground: Ground, weather: Weather, fire: Fire, *, now: datetime, look_until: datetime, keep_until: datetime
+    ground: Ground,
+    weather: Weather,
+    fire: Fire,
+    *,
+    now: datetime,
+    look_until: datetime,
+    keep_until: datetime,
+    system: FireSystem = SURFACE_MODELS,
+    wind: TerrainWind | None = None,
 ) -> Scene:
     """The window that holds the middle future's free growth until `look_until`, doubled until it does.
 
@@ -191,6 +207,8 @@ def scene_round(
             start=start,
             now_s=(now - start).total_seconds(),
             until_s=(until - start).total_seconds(),
+            system=system,
+            wind=wind,
         )
         front = Front(scene.fields(Variation()), burnt, 0.0)
         front.advance((look_until - start).total_seconds())

@@ -18,16 +18,20 @@ from wetline.behaviour.shape import (
     normal_rate,
     rate_from_ignition,
 )
+from wetline.behaviour.system import SURFACE_MODELS, FireSystem, SurfaceModels
 from wetline.behaviour.wind import CROWN_RATIO_ASSUMED, TEN_METRE_OVER_TWENTY_FOOT, wind_adjustment
 
 __all__ = [
     "CROWN_RATIO_ASSUMED",
     "LENGTH_TO_WIDTH_MAX",
+    "SURFACE_MODELS",
     "TEN_METRE_OVER_TWENTY_FOOT",
     "Because",
     "FireAt",
     "FireFields",
+    "FireSystem",
     "FuelModel",
+    "SurfaceModels",
     "SurfaceSpread",
     "Variation",
     "WindLimit",

@@ -12,7 +12,7 @@ import numpy as np
 def head_fire(
     model, site, slope_tan, aspect_deg, adjustment,
     wind_k, wind_b, slope_k,
-    wind_mps, wind_east, wind_north,
+    wind_mps, wind_east, wind_north, response,
     no_wind_mps, heat_kj_per_m2, factor_max,
     mile_per_hour, lw_max,
     rate, toward, ecc, intensity, capped,
@@ -20,7 +20,8 @@ def head_fire(
     """model int16[r, c], −1 where nothing burns; site int8[r, c]; slope, aspect, adjustment float32[r, c].
 
     Per model m: wind factor = wind_k[m] · U^wind_b[m], slope factor = slope_k[m] · tan².
-    Per slot s: 20-ft wind [m/s] and the unit step it blows to. Per [s, m, site]: rate and heat without
+    Per slot s: 20-ft wind [m/s] and the unit step it blows to; response float32[r, c, 2, 2] bends it in
+    each cell, or is empty. Per [s, m, site]: rate and heat without
     wind or slope, greatest factor allowed (inf: none). Out: float32[s, r, c] each; capped int64[s].
     Returns the number of values that are no finite number: 0 unless the input held one.
     """
@@ -28,6 +29,7 @@ def head_fire(
     slots, rows, cols = rate.shape
     models = wind_k.size
     broken = 0
+    bent = response.size > 0
     blown = np.empty((slots, models))
     for k in range(slots):
         for m in range(models):
@@ -55,8 +57,16 @@ def head_fire(
                     intensity[k, i, j] = 0.0
                     continue
                 wind = blown[k, m] * sheltered[j]
-                east = up_east[j] + wind * wind_east[k]
-                north = up_north[j] + wind * wind_north[k]
+                to_east = wind_east[k]
+                to_north = wind_north[k]
+                if bent:
+                    to_east = response[i, j, 0, 0] * wind_east[k] + response[i, j, 0, 1] * wind_north[k]
+                    to_north = response[i, j, 1, 0] * wind_east[k] + response[i, j, 1, 1] * wind_north[k]
+                    speed_up = math.sqrt(to_east * to_east + to_north * to_north)
+                    if speed_up > 0.0:
+                        wind *= speed_up ** (wind_b[m] - 1.0)
+                east = up_east[j] + wind * to_east
+                north = up_north[j] + wind * to_north
                 factor = math.sqrt(east * east + north * north)
                 bearing = math.degrees(math.atan2(np.float32(east), np.float32(north)))
                 if bearing < 0.0:

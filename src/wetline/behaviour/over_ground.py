@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from wetline.behaviour.rothermel import Reaction, WindLimit
     from wetline.grid import Grid
     from wetline.ground import Ground
-    from wetline.weather import Hour, LiveMoisture, Weather
+    from wetline.weather import Hour, LiveMoisture, TerrainWind, Weather
 
 __all__ = ["Because", "Variation", "explain", "fire_fields"]
 
@@ -181,12 +181,13 @@ def fire_fields(
     until: datetime,
     grid: Grid | None = None,
     variation: Variation = AS_GIVEN,
+    wind: TerrainWind | None = None,
     wind_limit: WindLimit | None = None,
 ) -> FireFields:
     """Head fire behaviour in every cell of the ground, or of a window `grid` of it, slot by slot.
 
-    Slots change at the weather's own times. The 10 m wind is the same over all the ground; it turns
-    into midflame wind by fuel bed and canopy. Wind and slope add as vectors: the slope pushes up the
+    Slots change at the weather's own times. The 10 m wind is the same over all the ground
+    unless `wind` bends it; it turns into midflame wind by fuel bed and canopy. Wind and slope add as vectors: the slope pushes up the
     fall line, the wind the way it blows. Dead moisture follows hour, shade, aspect, slope and height
     (`weather.moisture`), live moisture is the day's. Crowning and spotting are not in it.
 
@@ -210,12 +211,13 @@ def fire_fields(
     wind_mps = np.array([h.wind_mps for h in hours]) * variation.wind_factor / TEN_METRE_OVER_TWENTY_FOOT
     toward = np.array([h.wind_from_deg for h in hours]) + variation.wind_turn_deg + 180.0
     east, north = along(toward)
+    response = np.empty((0, 0, 2, 2), np.float32) if wind is None else wind.at(rows, cols)
     rate, head, ecc, intensity = np.empty((4, len(hours), *part.shape), np.float32)
     capped = np.zeros(len(hours), np.int64)
     broken = head_fire(
         cells.model, cells.site, cells.slope_tan, cells.aspect_deg, cells.adjustment,
         beds.wind_k, beds.wind_b, beds.slope_k,
-        wind_mps, east, north,
+        wind_mps, east, north, response,
         beds.no_wind_mps, beds.heat_kj_per_m2, beds.factor_max,
         MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
         rate, head, ecc, intensity, capped,
@@ -223,7 +225,7 @@ def fire_fields(
     if broken:
         message = f"fire behaviour is no number in {broken} cells"
         raise SolverError(message)
-    notes = [*cells.notes, *live.notes, *beds.notes]
+    notes = [*cells.notes, *live.notes, *beds.notes, *(() if wind is None else wind.notes)]
     if np.any(capped):
         notes.append(f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {int(capped.max())} cells.")
     return FireFields(
@@ -242,7 +244,16 @@ def fire_fields(
     )
 
 
-def explain(ground: Ground, weather: Weather, time: datetime, x: float, y: float) -> Because:
+def explain(
+    ground: Ground,
+    weather: Weather,
+    time: datetime,
+    x: float,
+    y: float,
+    *,
+    wind: TerrainWind | None = None,
+    wind_limit: WindLimit | None = None,
+) -> Because:
     """Why the head runs as it does in the cell that holds (x, y) [m] at a time; same model as `fire_fields`.
 
     Raises
@@ -267,7 +278,10 @@ def explain(ground: Ground, weather: Weather, time: datetime, x: float, y: float
     hour, model, live = hours[0], cells.models[0], live_moisture(weather)
     one_h_pct, said = _one_hour_pct(hour, cells, AS_GIVEN)
     dead = from_one_hour_pct(float(one_h_pct[cells.site[0, 0]]))
-    midflame_mps = hour.wind_mps / TEN_METRE_OVER_TWENTY_FOOT * float(cells.adjustment[0, 0])
+    blown_mps, blows_toward = hour.wind_mps, hour.wind_from_deg + 180.0
+    if wind is not None:
+        blown_mps, blows_toward = wind.blown(row, col, blown_mps, blows_toward)
+    midflame_mps = blown_mps / TEN_METRE_OVER_TWENTY_FOOT * float(cells.adjustment[0, 0])
     upslope = (float(cells.aspect_deg[0, 0]) + 180.0) % 360.0
     spread = surface_spread_rothermel_1972(
         model,
@@ -275,12 +289,13 @@ def explain(ground: Ground, weather: Weather, time: datetime, x: float, y: float
         live,
         midflame_mps=midflame_mps,
         slope_tan=float(cells.slope_tan[0, 0]),
-        wind_toward_deg=hour.wind_from_deg + 180.0 - upslope,
+        wind_toward_deg=blows_toward - upslope,
+        wind_limit=wind_limit,
     )
     toward = (upslope + spread.toward_deg) % 360.0
     base = spread.no_wind_rate_mps / spread.rate_mps if spread.rate_mps > 0.0 else 0.0
     to_head = math.cos(math.radians(spread.toward_deg))
-    across = math.cos(math.radians(hour.wind_from_deg + 180.0 - toward))
+    across = math.cos(math.radians(blows_toward - toward))
     return Because(
         fuel_code=model.code,
         fuel_name=model.name,

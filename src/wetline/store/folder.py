@@ -65,6 +65,7 @@ def read_incident(folder: Path | str) -> Incident:
         ground=reading.ground,
         weather=reading.weather,
         fire=reading.fire,
+        system=settings.system,
         fleet=reading.fleet,
         limits=settings.limits,
         limit_findings=settings.limit_findings,

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from wetline.aircraft import Aircraft
+    from wetline.behaviour import FireSystem
     from wetline.errors import Problem
     from wetline.ground import Ground
     from wetline.model import Finding, Fire, Limits
@@ -25,7 +26,7 @@ class Incident:
     """An incident without errors. What the folder does not hold is None or an absent layer: unknown.
 
     `weather` has its wind directions turned to the grid (bearing on the grid = true − convergence).
-    `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
+    `system`: the published system that tells fire behaviour here. `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
     `present`: how much of each layer; `absent`: layers that are not there.
     """
 
@@ -39,6 +40,7 @@ class Incident:
     ground: Ground
     weather: Weather | None
     fire: Fire
+    system: FireSystem
     fleet: tuple[Aircraft, ...]
     limits: Limits
     limit_findings: tuple[Finding, ...]

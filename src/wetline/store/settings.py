@@ -8,9 +8,11 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import pyproj
 
+from wetline.behaviour import FireSystem, SurfaceModels
 from wetline.grid import Projection
 from wetline.model import Finding, Limits, shipped_limits
 from wetline.store.fields import Fields, Span
+from wetline.store.fire_system import read_fire_system
 from wetline.store.limits import read_limits
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
@@ -47,6 +49,7 @@ class Settings:
     limits: Limits = field(default_factory=shipped_limits)
     limit_findings: tuple[Finding, ...] = ()
     frequencies: Mapping[str, str] = field(default_factory=dict)
+    system: FireSystem = field(default_factory=SurfaceModels)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -83,6 +86,7 @@ def read_settings(path: Path, complaints: Complaints) -> Settings:
         limits=limits,
         limit_findings=findings,
         frequencies=_frequencies(fields, complaints),
+        system=read_fire_system(fields.raw("fire"), complaints),
     )
     fields.rest()
     return settings

@@ -15,6 +15,7 @@ from wetline.weather.moisture import (
     site_index,
 )
 from wetline.weather.sun import Daylight, daylight, sun_position
+from wetline.weather.terrain_wind import TerrainWind
 
 __all__ = [
     "Daylight",
@@ -22,6 +23,7 @@ __all__ = [
     "Hour",
     "LiveMoisture",
     "Site",
+    "TerrainWind",
     "Weather",
     "air_density_kg_per_m3",
     "corrections_pct",

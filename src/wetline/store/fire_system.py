@@ -1,0 +1,36 @@
+"""`[fire]` of `incident.toml`: which published system tells the fire's behaviour, and its choices."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from wetline.behaviour import SurfaceModels
+from wetline.store.fields import Fields
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from wetline.behaviour import FireSystem, WindLimit
+    from wetline.store.problems import Complaints
+
+__all__ = ["read_fire_system"]
+
+_SYSTEMS = ("surface_models",)
+_WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
+    {"none": None, "rothermel_1972": "rothermel_1972", "andrews_2013": "andrews_2013"}
+)
+
+
+def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
+    """The system that an incident chooses; the surface models where it says nothing or is refused."""
+    if table is None:
+        return SurfaceModels()
+    if not isinstance(table, dict):
+        complaints.error("fire must be a table.", "Write [fire] on a line of its own.", field="fire")
+        return SurfaceModels()
+    fields = Fields(table, complaints, within="fire.")
+    fields.choice("system", _SYSTEMS)
+    limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
+    fields.rest()
+    return SurfaceModels(wind_limit=None if limit is None else _WIND_LIMITS[limit])
