@@ -13,8 +13,11 @@ __all__ = ["shaded_relief", "slope_aspect"]
 
 
 def _gradient(z: NDArray[np.floating], cell_m: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Rise [m/m] toward the east and toward the north (Horn 1981, third-order finite difference)."""
-    p = np.pad(np.asarray(z, float), 1, mode="edge")
+    """Rise [m/m] toward the east and toward the north (Horn 1981, third-order finite difference).
+
+    At the border the terrain is taken to go on as it came, so that a slope is not halved there.
+    """
+    p = np.pad(np.asarray(z, float), 1, mode="reflect", reflect_type="odd")
     east = (p[:-2, 2:] + 2 * p[1:-1, 2:] + p[2:, 2:] - p[:-2, :-2] - 2 * p[1:-1, :-2] - p[2:, :-2]) / (
         8 * cell_m
     )
