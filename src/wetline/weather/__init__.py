@@ -2,6 +2,7 @@
 
 from wetline.weather.air import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
 from wetline.weather.hourly import Hour, Weather
+from wetline.weather.mass_consistent import wind_over_terrain
 from wetline.weather.moisture import (
     DeadMoisture,
     LiveMoisture,
@@ -37,4 +38,5 @@ __all__ = [
     "site_index",
     "standard_pressure_pa",
     "sun_position",
+    "wind_over_terrain",
 ]
