@@ -142,3 +142,19 @@ def test_a_fire_system_nobody_knows_is_refused_with_what_may_stand_there(folder:
     (problem,) = errors(folder)
     assert problem.field == "fire.system"
     assert '"surface_models"' in problem.message
+
+
+def test_the_terrain_bends_the_fires_wind_only_where_asked(folder: Path) -> None:
+    assert read_incident(folder).terrain_wind is False
+    edit(folder / "incident.toml", "[cover]", '[fire]\nwind = "terrain"\n\n[cover]')
+    assert read_incident(folder).terrain_wind is True
+    assert warnings_of(folder, "incident.toml") == []
+    edit(folder / "incident.toml", '"terrain"', '"table"')
+    assert read_incident(folder).terrain_wind is False
+
+
+def test_a_fire_wind_nobody_knows_is_refused(folder: Path) -> None:
+    edit(folder / "incident.toml", "[cover]", '[fire]\nwind = "terain"\n\n[cover]')
+    problem = the_error(folder)
+    assert problem.field == "fire.wind"
+    assert '"terrain"' in problem.message

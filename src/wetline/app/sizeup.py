@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -10,6 +11,7 @@ import shapely
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
+from wetline.app.wind import wind_over, with_wind_notes
 from wetline.attack import outlook, scene_round
 from wetline.attack.race import band_of
 from wetline.behaviour import Variation
@@ -47,8 +49,9 @@ __all__ = [
 NOT_YET = (
     NotYet("spotting_m", "spotting distance is not computed yet"),
     NotYet("crown_fire", "crowning is not modelled yet: rates in timber are those of a surface fire"),
-    NotYet("wind_over_terrain", "the wind is the same over all the ground yet"),
+    NotYet("wind_over_terrain", 'the wind is the same over all the ground: fire.wind = "table"'),
 )
+"""`wind_over_terrain` leaves where an incident lets the terrain bend the wind."""
 
 
 def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime) -> Scene:
@@ -68,7 +71,7 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
         )
         raise InputError.of([problem])
     try:
-        return scene_round(
+        scene = scene_round(
             incident.ground,
             incident.weather,
             incident.fire,
@@ -76,12 +79,14 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
             look_until=look_until,
             keep_until=keep_until,
             system=incident.system,
+            wind_over=partial(wind_over, incident.ground) if incident.terrain_wind else None,
         )
     except LookupError as error:
         problem = Problem(
             message=f"{error}.", mend="Add hours to the weather, or look less far ahead.", file="weather.csv"
         )
         raise InputError.of([problem]) from error
+    return with_wind_notes(scene, look_until)
 
 
 def people_horizon(situation: Situation) -> datetime:
@@ -218,7 +223,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         members=members,
         cell_m=scene.window.cell_m,
         band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
-        not_yet=NOT_YET,
+        not_yet=[n for n in NOT_YET if scene.wind is None or n.key != "wind_over_terrain"],
     )
     answer["area_ha"] = number(burnt.area / HECTARE, 1)
     answer["perimeter_m"] = number(edge_length_m(burnt), 0)

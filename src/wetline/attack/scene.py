@@ -17,7 +17,7 @@ from wetline.growth import Front
 from wetline.safety import arrival_times_s, cells_near, places_of, reaches
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from datetime import datetime
 
     from numpy.typing import NDArray
@@ -174,12 +174,12 @@ def scene_round(
     look_until: datetime,
     keep_until: datetime,
     system: FireSystem = SURFACE_MODELS,
-    wind: TerrainWind | None = None,
+    wind_over: Callable[[Grid], TerrainWind] | None = None,
 ) -> Scene:
     """The window that holds the middle future's free growth until `look_until`, doubled until it does.
 
     Fields reach to `keep_until` where the weather does. A window that is still too small at 20 km
-    stays so and says it: `Front.reached_edge`.
+    stays so and says it: `Front.reached_edge`. `wind_over`: how the terrain bends the wind over a window.
 
     Raises
     ------
@@ -208,7 +208,7 @@ def scene_round(
             now_s=(now - start).total_seconds(),
             until_s=(until - start).total_seconds(),
             system=system,
-            wind=wind,
+            wind=None if wind_over is None else wind_over(window),
         )
         front = Front(scene.fields(Variation()), burnt, 0.0)
         front.advance((look_until - start).total_seconds())

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from wetline.behaviour import FireSystem, WindLimit
     from wetline.store.problems import Complaints
 
-__all__ = ["read_fire_system"]
+__all__ = ["read_fire_system", "read_terrain_wind"]
 
 _SYSTEMS = ("surface_models",)
 _WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
@@ -32,5 +32,13 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
     fields = Fields(table, complaints, within="fire.")
     fields.choice("system", _SYSTEMS)
     limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
+    fields.raw("wind")  # read by `read_terrain_wind`
     fields.rest()
     return SurfaceModels(wind_limit=None if limit is None else _WIND_LIMITS[limit])
+
+
+def read_terrain_wind(table: object, complaints: Complaints) -> bool:
+    """Whether the terrain bends the fire's wind, or the table's wind blows over all of it alike."""
+    if not isinstance(table, dict):  # `read_fire_system` complains
+        return False
+    return Fields(table, complaints, within="fire.").choice("wind", ("table", "terrain")) == "terrain"

@@ -66,6 +66,7 @@ def read_incident(folder: Path | str) -> Incident:
         weather=reading.weather,
         fire=reading.fire,
         system=settings.system,
+        terrain_wind=settings.terrain_wind,
         fleet=reading.fleet,
         limits=settings.limits,
         limit_findings=settings.limit_findings,

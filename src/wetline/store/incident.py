@@ -26,7 +26,8 @@ class Incident:
     """An incident without errors. What the folder does not hold is None or an absent layer: unknown.
 
     `weather` has its wind directions turned to the grid (bearing on the grid = true − convergence).
-    `system`: the published system that tells fire behaviour here. `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
+    `system`: the published system that tells fire behaviour here; `terrain_wind`: whether the terrain bends its wind.
+    `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
     `present`: how much of each layer; `absent`: layers that are not there.
     """
 
@@ -41,6 +42,7 @@ class Incident:
     weather: Weather | None
     fire: Fire
     system: FireSystem
+    terrain_wind: bool
     fleet: tuple[Aircraft, ...]
     limits: Limits
     limit_findings: tuple[Finding, ...]

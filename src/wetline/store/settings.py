@@ -12,7 +12,7 @@ from wetline.behaviour import FireSystem, SurfaceModels
 from wetline.grid import Projection
 from wetline.model import Finding, Limits, shipped_limits
 from wetline.store.fields import Fields, Span
-from wetline.store.fire_system import read_fire_system
+from wetline.store.fire_system import read_fire_system, read_terrain_wind
 from wetline.store.limits import read_limits
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
@@ -50,6 +50,7 @@ class Settings:
     limit_findings: tuple[Finding, ...] = ()
     frequencies: Mapping[str, str] = field(default_factory=dict)
     system: FireSystem = field(default_factory=SurfaceModels)
+    terrain_wind: bool = False
 
     @property
     def zone(self) -> ZoneInfo:
@@ -87,6 +88,7 @@ def read_settings(path: Path, complaints: Complaints) -> Settings:
         limit_findings=findings,
         frequencies=_frequencies(fields, complaints),
         system=read_fire_system(fields.raw("fire"), complaints),
+        terrain_wind=read_terrain_wind(fields.raw("fire"), complaints),
     )
     fields.rest()
     return settings

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.errors import SolverError
 from wetline.grid import along
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ class TerrainWind:
 
         Raises
         ------
-        LookupError
+        SolverError
             If the wind was not computed over all of it.
         """
         inner = self._span(rows, self.first_row, 0), self._span(cols, self.first_col, 1)
@@ -55,7 +56,7 @@ class TerrainWind:
 
         Raises
         ------
-        LookupError
+        SolverError
             If the wind was not computed there.
         """
         toward = np.radians(toward_deg)
@@ -83,5 +84,5 @@ class TerrainWind:
         start, stop, _ = asked.indices(first + self.response.shape[axis])
         if start < first or (asked.stop is not None and asked.stop > stop):
             message = "the wind over terrain was not computed over all of the window"
-            raise LookupError(message)
+            raise SolverError(message)
         return slice(start - first, stop - first)
