@@ -295,6 +295,17 @@ def test_unknown_heights_are_bridged_keep_the_plain_wind_and_are_told() -> None:
     assert not any("unknown" in note for note in whole.notes)
 
 
+@pytest.mark.memory
+def test_wind_faster_than_is_measured_over_hills_is_told() -> None:
+    """Taylor and Lee 1984 from memory: no crest doubles the wind of the plain by much more."""
+    grid, x, _ = _ground(120, 120)
+    gentle, steep = (wind_over_terrain(grid, h * np.exp(-((x / 200.0) ** 2))) for h in (30.0, 350.0))
+    assert not any("too fast" in note for note in gentle.notes)
+    (note,) = (note for note in steep.notes if "too fast" in note)
+    fastest = np.hypot(steep.response[..., 0, 0], steep.response[..., 1, 0])
+    assert f" {np.count_nonzero(fastest > 2.0)} cells" in note
+
+
 @pytest.mark.property
 def test_the_mesh_keeps_its_size_whatever_the_ground() -> None:
     for cells, cell_m in ((40, 10.0), (400, 30.0), (2200, 30.0)):

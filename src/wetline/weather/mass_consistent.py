@@ -23,6 +23,10 @@ __all__ = ["OPEN_GROUND_M", "wind_over_terrain"]
 OPEN_GROUND_M = 0.03
 """Roughness length of open ground, over which wind at 10 m is told (WMO practice, from memory)."""
 
+MEASURED_MOST = 2.0
+"""Wind on a crest over that on the plain: 1 + 2 h/L on ridges, which steeper hills than h/L = 0.5 do not exceed
+(Taylor and Lee 1984, Climatol. Bull. 18(2):3-32, from memory)."""
+
 _TAKEN = (
     "Wind over terrain: the table's wind is taken as that over open level ground, undisturbed by the hills;"
     " a station in a valley, on a crest or in a lee does not measure that."
@@ -85,15 +89,23 @@ def wind_over_terrain(
 def _notes(mesh: Mesh, response: NDArray[np.float32], unknown: int, left: float) -> tuple[str, ...]:
     least, most = _speeds(response)
     told = (
-        f"Wind over terrain: {least:.1f} to {most:.1f} times the table's over this ground. Hills narrower than"
-        f" {4.0 * mesh.cell_m:.0f} m are blurred or lost ({mesh.cell_m:.0f} m mesh)."
+        f"Wind over terrain: {least.min():.1f} to {most.max():.1f} times the table's over this ground. Hills narrower"
+        f" than {4.0 * mesh.cell_m:.0f} m are blurred or lost ({mesh.cell_m:.0f} m mesh)."
     )
-    kept = f"Wind over terrain: of the air that the first guess lost or made, {left:.0e} is left."
-    bridged = (
-        f"Wind over terrain: {unknown} cells of unknown height were bridged and keep the table's wind;"
-        " beside them it is a guess."
-    )
-    return (told, _TAKEN, _CANNOT, kept, bridged) if unknown else (told, _TAKEN, _CANNOT, kept)
+    notes = [told]
+    if (faster := int(np.count_nonzero(most > MEASURED_MOST))) > 0:
+        notes.append(
+            f"Wind over terrain: in {faster} cells more than {MEASURED_MOST:g} times the table's, faster than is"
+            " measured over hills (from memory): too fast there."
+        )
+    notes += [_TAKEN, _CANNOT]
+    notes.append(f"Wind over terrain: of the air that the first guess lost or made, {left:.0e} is left.")
+    if unknown:
+        notes.append(
+            f"Wind over terrain: {unknown} cells of unknown height were bridged and keep the table's wind;"
+            " beside them it is a guess."
+        )
+    return tuple(notes)
 
 
 def _check(elevation_m: NDArray[np.floating], alpha: float, roughness_m: float) -> None:
@@ -157,9 +169,9 @@ def _on_cells(z: NDArray[np.float64], mesh: Mesh, shape: tuple[int, int]) -> NDA
     return (z[:, left] * (1.0 - share) + z[:, left + 1] * share).astype(np.float32)
 
 
-def _speeds(response: NDArray[np.float32]) -> tuple[float, float]:
-    """Least and greatest speed of any cell for a unit wind from any side: the singular values."""
+def _speeds(response: NDArray[np.float32]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least and greatest speed of each cell for a unit wind from any side: the singular values."""
     a, b, c, d = np.moveaxis(response.reshape(-1, 4).astype(float), -1, 0)
     mean_square, product = (a * a + b * b + c * c + d * d) / 2.0, np.abs(a * d - b * c)
     most = np.sqrt(mean_square + np.sqrt(np.maximum(mean_square**2 - product**2, 0.0)))
-    return float((product / most).min()), float(most.max())
+    return product / np.maximum(most, np.finfo(float).tiny), most
