@@ -2,7 +2,8 @@
 
 Size: hilly ground of 12 × 12 km in cells of 30 m for the whole of `wind_over_terrain`; the elliptic problem alone on
 meshes small enough for a direct solver, which is given the same matrix and right-hand side, and whose answer
-ours is checked against. Run: `python bench/bench_terrain_wind.py`.
+ours is checked against. On a busy machine the threads of the dot products wait for each other: compare with
+`OPENBLAS_NUM_THREADS=1`. Run: `python bench/bench_terrain_wind.py`.
 """
 
 from __future__ import annotations
