@@ -1,7 +1,9 @@
 """How fast and how hard the fire spreads: rate, direction, shape, intensity, flame length."""
 
+from wetline.behaviour.canadian import CanadianSystem
 from wetline.behaviour.fields import FireAt, FireFields
 from wetline.behaviour.fuel import FuelModel, fuel_models
+from wetline.behaviour.fuel_types import FBP_ASKS, FbpFuel, fbp_fuel, fbp_types
 from wetline.behaviour.intensity import attack_class, attack_thresholds_kw_per_m, flame_length_m
 from wetline.behaviour.over_ground import Because, Variation, explain, fire_fields
 from wetline.behaviour.rothermel import (
@@ -23,10 +25,13 @@ from wetline.behaviour.wind import CROWN_RATIO_ASSUMED, TEN_METRE_OVER_TWENTY_FO
 
 __all__ = [
     "CROWN_RATIO_ASSUMED",
+    "FBP_ASKS",
     "LENGTH_TO_WIDTH_MAX",
     "SURFACE_MODELS",
     "TEN_METRE_OVER_TWENTY_FOOT",
     "Because",
+    "CanadianSystem",
+    "FbpFuel",
     "FireAt",
     "FireFields",
     "FireSystem",
@@ -40,6 +45,8 @@ __all__ = [
     "cured_fraction",
     "eccentricity",
     "explain",
+    "fbp_fuel",
+    "fbp_types",
     "fire_fields",
     "flame_length_m",
     "fuel_models",

@@ -37,6 +37,13 @@ class FireSystem(Protocol):
     def fuels(self) -> Mapping[int, str]:
         """The numbers it knows in `fuels.tif`, each with its code and name in words."""
 
+    @property
+    def drop_guide(self) -> Mapping[int, int | None]:
+        """Each number that burns, with the published fuel model whose coverage level holds for its drops.
+
+        None where no drop guide knows the fuel.
+        """
+
     def fields(
         self,
         ground: Ground,
@@ -81,6 +88,11 @@ class SurfaceModels:
     def fuels(self) -> Mapping[int, str]:
         """Every published fuel model."""
         return {number: f"{model.code} {model.name}" for number, model in fuel_models().items()}
+
+    @property
+    def drop_guide(self) -> Mapping[int, int | None]:
+        """Every burnable model, itself."""
+        return {number: number for number, model in fuel_models().items() if model.burnable}
 
     def fields(
         self,

@@ -1,6 +1,10 @@
 """Hourly weather, fine fuel moisture, sun and daylight, air."""
 
+from wetline.weather import fwi
 from wetline.weather.air import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
+from wetline.weather.fwi import START_UP, Codes, NoonWeather, advance_day
+from wetline.weather.fwi_days import CodesAt, DatedCodes, codes_through
+from wetline.weather.fwi_season import overwintered_dc, season_start
 from wetline.weather.hourly import Hour, Weather
 from wetline.weather.mass_consistent import wind_over_terrain
 from wetline.weather.moisture import (
@@ -19,22 +23,32 @@ from wetline.weather.sun import Daylight, daylight, sun_position
 from wetline.weather.terrain_wind import TerrainWind
 
 __all__ = [
+    "START_UP",
+    "Codes",
+    "CodesAt",
+    "DatedCodes",
     "Daylight",
     "DeadMoisture",
     "Hour",
     "LiveMoisture",
+    "NoonWeather",
     "Site",
     "TerrainWind",
     "Weather",
+    "advance_day",
     "air_density_kg_per_m3",
+    "codes_through",
     "corrections_pct",
     "daylight",
     "dead_moisture",
     "density_altitude_m",
     "equilibrium_moisture_simard_1968",
     "from_one_hour_pct",
+    "fwi",
     "live_moisture",
+    "overwintered_dc",
     "reference_moisture_pct",
+    "season_start",
     "site_index",
     "standard_pressure_pa",
     "sun_position",
