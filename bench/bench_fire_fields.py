@@ -15,7 +15,7 @@ import numpy as np
 
 from wetline.behaviour import LENGTH_TO_WIDTH_MAX, FireFields, Variation, fire_fields
 from wetline.behaviour.cells import cells_of
-from wetline.behaviour.over_ground import _beds, _slots
+from wetline.behaviour.over_ground import _beds, slots_of
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
 from wetline.units import MILE_PER_HOUR
@@ -60,7 +60,7 @@ def _scene() -> tuple[Ground, Weather]:
 
 def _numpy(ground: Ground, weather: Weather) -> tuple[NDArray[np.float64], ...]:
     """The kernel's four outputs by whole-array expressions."""
-    _, hours = _slots(weather, START, START + timedelta(hours=SLOTS))
+    _, hours = slots_of(weather, START, START + timedelta(hours=SLOTS))
     everywhere = slice(0, N)
     cells = cells_of(ground, weather, everywhere, everywhere)
     beds = _beds(cells, hours, live_moisture(weather), Variation(), None)

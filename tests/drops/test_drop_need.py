@@ -70,3 +70,14 @@ def test_every_burnable_model_of_the_forty_has_one_row() -> None:
 def test_unknown_and_bare_ground_have_no_level(number: int) -> None:
     with pytest.raises(InputError, match="no coverage level"):
         need(number, 300.0)
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize("intensity", [0.0, 300.0, 50_000.0, None])
+def test_a_fuel_that_no_guide_names_is_given_the_heaviest_level_and_said(intensity: float | None) -> None:
+    # unknown counts as the worst: common practice, no source
+    asked = need(None, intensity)
+    heaviest = max(needed_level(model, 50_000.0) for model in range(1, 14))
+    assert asked.level == heaviest
+    assert (asked.fuel_model, asked.status) == (None, "unknown")
+    assert any("No drop guide" in note for note in asked.notes)

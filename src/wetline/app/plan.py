@@ -24,6 +24,7 @@ from wetline.errors import OutsideRangeError
 from wetline.model import NotYet
 from wetline.safety import (
     SafetyContext,
+    check_coverage,
     check_data,
     check_entrapment,
     check_follow_up,
@@ -82,7 +83,7 @@ def _missing(situation: Situation, day: Day, attack: AttackPlan | None) -> str |
     age = (situation.now - incident.now).total_seconds() / 60.0
     if weather is None or situation.hour is None:
         return "no weather for this hour"
-    if not (incident.ground.fuel > 0).any():
+    if not (incident.ground.fuel >= 0).any():
         return "no fuels"
     if day.cut_off is None:
         return "no cut-off: sunset is not known"
@@ -195,6 +196,7 @@ def _plan_findings(
         legs += check_wires_on_leg(circuit.aircraft, leg, context)
     return (
         *check_data(incident.ground, incident.weather, incident.fleet),
+        *check_coverage(incident.system, incident.ground.fuel),
         *check_supervision(incident.fleet),
         *check_follow_up(incident.ground, attack.drops if attack else (), incident.limits),
         *legs,

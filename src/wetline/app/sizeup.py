@@ -51,7 +51,8 @@ NOT_YET = (
     NotYet("crown_fire", "crowning is not modelled yet: rates in timber are those of a surface fire"),
     NotYet("wind_over_terrain", 'the wind is the same over all the ground: fire.wind = "table"'),
 )
-"""`wind_over_terrain` leaves where an incident lets the terrain bend the wind."""
+"""`wind_over_terrain` leaves where an incident lets the terrain bend the wind, `crown_fire` where its system
+has crowns in its rates."""
 
 
 def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime) -> Scene:
@@ -193,6 +194,13 @@ def _fastest(
     }
 
 
+def _not_yet(scene: Scene) -> list[NotYet]:
+    done = set() if scene.wind is None else {"wind_over_terrain"}
+    if scene.system.name == "canadian":
+        done.add("crown_fire")
+    return [n for n in NOT_YET if n.key not in done]
+
+
 def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: int) -> Answer:
     """The edge now, where it runs fastest and why, hourly fronts, and whom it reaches.
 
@@ -223,7 +231,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         members=members,
         cell_m=scene.window.cell_m,
         band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
-        not_yet=[n for n in NOT_YET if scene.wind is None or n.key != "wind_over_terrain"],
+        not_yet=_not_yet(scene),
     )
     answer["area_ha"] = number(burnt.area / HECTARE, 1)
     answer["perimeter_m"] = number(edge_length_m(burnt), 0)

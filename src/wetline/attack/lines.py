@@ -11,7 +11,6 @@ import numpy as np
 from scipy.ndimage import distance_transform_edt
 
 from wetline.attack.nouns import RETARDANT_S, LineOption
-from wetline.behaviour import fuel_models
 from wetline.drops import Release, Stack, hold, needed_level, stack_for
 from wetline.units import COVERAGE_LEVEL
 
@@ -19,20 +18,32 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.attack.nouns import PlannedLoad
+    from wetline.behaviour import FireSystem
     from wetline.drops import Agent
     from wetline.model import Limits
     from wetline.weather import Hour, Weather
 
-__all__ = ["LineTable", "nearest_burnable_fuel"]
+__all__ = ["NO_GUIDE", "LineTable", "coverage_fuel"]
 
 
-def nearest_burnable_fuel(fuel: NDArray[np.int16]) -> NDArray[np.int16]:
-    """Each cell's own fuel, or that of the nearest cell that burns: the edge runs between the two."""
-    burns = np.isin(fuel, [number for number, model in fuel_models().items() if model.burnable])
+NO_GUIDE = 0
+"""Where no drop guide knows the fuel: `needed_level` of None."""
+
+
+def coverage_fuel(fuel: NDArray[np.int16], system: FireSystem) -> NDArray[np.int16]:
+    """The published fuel model whose coverage level holds in each cell, `NO_GUIDE` where nobody says one.
+
+    Of the cell's own fuel, or that of the nearest cell that burns: the edge runs between the two.
+    """
+    guide = system.drop_guide
+    model = np.full(fuel.shape, NO_GUIDE, np.int16)
+    for number, known in guide.items():
+        model[fuel == number] = NO_GUIDE if known is None else known
+    burns = np.isin(fuel, list(guide))
     if not burns.any():
-        return fuel
+        return model
     rows, cols = distance_transform_edt(~burns, return_distances=False, return_indices=True)
-    return np.asarray(fuel[rows, cols], np.int16)
+    return np.asarray(model[rows, cols], np.int16)
 
 
 @dataclass(slots=True)
@@ -77,8 +88,8 @@ class LineTable:
         )
 
     def __call__(self, load: PlannedLoad, fuel: int, intensity_kw_per_m: float) -> LineOption | None:
-        """The line for a load on a fuel at an intensity; None if no stack of loads reaches the level."""
-        level = needed_level(fuel, intensity_kw_per_m)
+        """The line for a load on a fuel (of `coverage_fuel`) at an intensity; None if no stack of loads reaches the level."""
+        level = needed_level(None if fuel == NO_GUIDE else fuel, intensity_kw_per_m)
         stack = self.stack(load, level)
         if stack is None:
             return None

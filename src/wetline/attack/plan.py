@@ -9,7 +9,7 @@ import numpy as np
 
 from wetline.attack.edge_view import view
 from wetline.attack.futures import futures
-from wetline.attack.lines import LineTable, nearest_burnable_fuel
+from wetline.attack.lines import LineTable, coverage_fuel
 from wetline.attack.nouns import Outcome, PlannedLoad, RollSetting
 from wetline.attack.pool import map_futures
 from wetline.attack.race import State, band_of, chance_band, race_of, state_of
@@ -136,7 +136,7 @@ def _setting(
         cut_off_s=(day.cut_off - scene.start).total_seconds(),
         sample_s=SAMPLE_S,
         anchor=anchor,
-        fuel=nearest_burnable_fuel(scene.ground.fuel[rows, cols]),
+        fuel=coverage_fuel(scene.ground.fuel[rows, cols], scene.system),
         line_for=table,
         intensity_max=_flame_limit_intensity(context.limits.value("flame_stop_m")),
     )

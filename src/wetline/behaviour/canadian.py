@@ -18,7 +18,7 @@ from wetline.behaviour.fbp import (
     slope_wind_mps,
 )
 from wetline.behaviour.fields import FireFields
-from wetline.behaviour.over_ground import AS_GIVEN, DRIEST_PCT, Because, _slots
+from wetline.behaviour.over_ground import AS_GIVEN, DRIEST_PCT, Because, slots_of
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.errors import SolverError
 from wetline.grid import along
@@ -141,7 +141,7 @@ class CanadianSystem:
             If a rate or direction came out as no number.
         """
         part, rows, cols = window(ground.grid, grid)
-        edges_s, hours = _slots(weather, start, until)
+        edges_s, hours = slots_of(weather, start, until)
         stands = self._stands(ground, rows, cols)
         dry, said = self._dryness(stands.fuels, ground, weather, hours, variation)
         tables = _tables(stands.fuels, dry, variation.spread_factor)
@@ -215,7 +215,7 @@ class CanadianSystem:
             raise LookupError(message)
         if not stands.fuels:
             return Because(fuel_code="none", fuel_name="nothing burns", notes=stands.notes)
-        _, hours = _slots(weather, time, time + timedelta(seconds=1))
+        _, hours = slots_of(weather, time, time + timedelta(seconds=1))
         dry, said = self._dryness(stands.fuels, ground, weather, hours, AS_GIVEN)
         fuel, hour = stands.fuels[0], hours[0]
         blown_mps, blows_toward = hour.wind_mps, hour.wind_from_deg + 180.0

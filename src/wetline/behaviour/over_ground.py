@@ -85,7 +85,7 @@ class Because:
     notes: tuple[str, ...] = ()
 
 
-def _slots(weather: Weather, start: datetime, until: datetime) -> tuple[NDArray[np.float64], list[Hour]]:
+def slots_of(weather: Weather, start: datetime, until: datetime) -> tuple[NDArray[np.float64], list[Hour]]:
     """Edges [s after start] at the weather's own times, and the hour that holds in each slot."""
     if not (weather.first <= start < until <= weather.last):
         problem = Problem(
@@ -201,7 +201,7 @@ def fire_fields(
         If a rate or direction came out as no number.
     """
     part, rows, cols = window(ground.grid, grid)
-    edges_s, hours = _slots(weather, start, until)
+    edges_s, hours = slots_of(weather, start, until)
     cells = cells_of(ground, weather, rows, cols)
     live = live_moisture(weather)
     beds = _beds(cells, hours, live, variation, wind_limit)
@@ -274,7 +274,7 @@ def explain(
     if not cells.models:
         model = fuel_models()[int(ground.fuel[row, col])]
         return Because(fuel_code=model.code, fuel_name=model.name, notes=cells.notes)
-    _, hours = _slots(weather, time, time + timedelta(seconds=1))
+    _, hours = slots_of(weather, time, time + timedelta(seconds=1))
     hour, model, live = hours[0], cells.models[0], live_moisture(weather)
     one_h_pct, said = _one_hour_pct(hour, cells, AS_GIVEN)
     dead = from_one_hour_pct(float(one_h_pct[cells.site[0, 0]]))

@@ -18,14 +18,14 @@ __all__ = ["Need", "need", "needed_level"]
 class Need:
     """Coverage asked for, US gal/100 ft². `base_level`: of the fuel alone. `raised`: for intensity.
 
-    `fuel_model`: the row of the 13 that was read, itself or the nearest of the 40. `status`: how that
-    row is known, published or memory.
+    `fuel_model`: the row of the 13 that was read, itself or the nearest of the 40, None where no guide
+    knows the fuel. `status`: how that row is known, published, memory or unknown.
     """
 
     level: float
     base_level: float
     raised: bool
-    fuel_model: int
+    fuel_model: int | None
     description: str
     status: str
     notes: tuple[str, ...] = ()
@@ -51,11 +51,25 @@ def _one_up(level: float) -> float:
     return next((step for step in _levels() if step > level), level)
 
 
-def need(fuel_number: int, intensity_kw_per_m: float | None) -> Need:
+def _unknown_fuel() -> Need:
+    heaviest = _levels()[-1]
+    return Need(
+        level=heaviest,
+        base_level=heaviest,
+        raised=False,
+        fuel_model=None,
+        description="a fuel that no drop guide names",
+        status="unknown",
+        notes=(f"No drop guide names a level for this fuel: the heaviest, {heaviest:g}, is taken.",),
+    )
+
+
+def need(fuel_number: int | None, intensity_kw_per_m: float | None) -> Need:
     """The coverage level for a fuel model (1 to 13, or one of the 40) and a fireline intensity [kW/m].
 
     The drop guides' level for the fuel, and one level more above 1,730 kW/m (common practice). An
-    intensity that is not known counts as above it.
+    intensity that is not known counts as above it. A fuel that no drop guide knows (None) is given the
+    heaviest level there is.
 
     Raises
     ------
@@ -66,6 +80,8 @@ def need(fuel_number: int, intensity_kw_per_m: float | None) -> Need:
     ----------
     US Forest Service, MTDC 0057-2802, Table 1.
     """
+    if fuel_number is None:
+        return _unknown_fuel()
     notes: tuple[str, ...] = ()
     number = int(fuel_number)
     if number in _nearest():
@@ -97,6 +113,6 @@ def need(fuel_number: int, intensity_kw_per_m: float | None) -> Need:
     )
 
 
-def needed_level(fuel_number: int, intensity_kw_per_m: float | None) -> float:
+def needed_level(fuel_number: int | None, intensity_kw_per_m: float | None) -> float:
     """The level of `need` alone, US gal/100 ft²."""
     return need(fuel_number, intensity_kw_per_m).level

@@ -3,6 +3,7 @@
 from wetline.safety.compose import check_run, is_stopped
 from wetline.safety.conditions import check_conditions, check_daylight, check_intensity
 from wetline.safety.context import Confirmation, SafetyContext
+from wetline.safety.coverage import check_coverage
 from wetline.safety.entrapment import (
     Place,
     Reach,
@@ -32,6 +33,7 @@ __all__ = [
     "cells_near",
     "check_avoid",
     "check_conditions",
+    "check_coverage",
     "check_data",
     "check_daylight",
     "check_entrapment",

@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from wetline.behaviour import SurfaceModels
+from wetline.store.canadian_system import read_canadian
 from wetline.store.fields import Fields
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["read_fire_system", "read_terrain_wind"]
 
-_SYSTEMS = ("surface_models",)
+_SYSTEMS = ("surface_models", "canadian")
 _WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
     {"none": None, "rothermel_1972": "rothermel_1972", "andrews_2013": "andrews_2013"}
 )
@@ -30,9 +31,12 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
         complaints.error("fire must be a table.", "Write [fire] on a line of its own.", field="fire")
         return SurfaceModels()
     fields = Fields(table, complaints, within="fire.")
-    fields.choice("system", _SYSTEMS)
-    limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
     fields.raw("wind")  # read by `read_terrain_wind`
+    if fields.choice("system", _SYSTEMS) == "canadian":
+        canadian = read_canadian(fields, complaints)
+        fields.rest()
+        return canadian
+    limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
     fields.rest()
     return SurfaceModels(wind_limit=None if limit is None else _WIND_LIMITS[limit])
 

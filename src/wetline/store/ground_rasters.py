@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.behaviour.fuel import fuel_models
 from wetline.ground import slope_aspect
 from wetline.store.problems import counted
 from wetline.store.rasters import read_onto
@@ -16,6 +15,7 @@ from wetline.store.shapes import lonlat_text
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from wetline.behaviour import FireSystem
     from wetline.grid import Grid
     from wetline.store.problems import Complaints
     from wetline.store.raster_file import RasterFile
@@ -118,28 +118,42 @@ def _check_steepness(z: NDArray[np.float32], grid: Grid, complaints: Complaints,
 
 
 def read_fuels(
-    source: RasterFile, grid: Grid, fire: Box | None, complaints: Complaints
+    source: RasterFile, grid: Grid, fire: Box | None, complaints: Complaints, system: FireSystem
 ) -> NDArray[np.int16] | None:
-    """Published fuel model numbers on the grid, −1 where unknown."""
+    """Fuel numbers of the chosen system on the grid, −1 where unknown."""
     values = read_onto(source, grid, "nearest", complaints)
     if values is None:
         return None
     if _any_known(values, complaints):
         _report_holes(np.isnan(values), grid, fire, complaints)
-    known = np.isin(values, np.fromiter(fuel_models(), float))
+    known = np.isin(values, np.fromiter(system.fuels, float))
     strange = ~known & ~np.isnan(values)
     if strange.any():
-        found, counts = np.unique(values[strange], return_counts=True)
-        order = np.argsort(-counts)
-        listed = ", ".join(f"{found[i]:g} ({counted(int(counts[i]), 'cell')})" for i in order[:10])
-        more = f" and {len(found) - 10} more" if len(found) > 10 else ""
-        complaints.error(
-            f"These are no published fuel model numbers: {listed}{more}.",
-            "Give each cell one of the 13 or of the 40 models, or declare the value as NoData.",
-            field="fuel model", value=", ".join(f"{found[i]:g}" for i in order[:10]),
-            limit="1–13, 91–93, 98, 99, 101–204",
-        )  # fmt: skip
+        _refuse_fuels(values[strange], complaints, system)
     return np.where(known, np.nan_to_num(values), -1).astype(np.int16)
+
+
+def _refuse_fuels(strange: NDArray[np.float32], complaints: Complaints, system: FireSystem) -> None:
+    """Name the numbers that the system does not know, the commonest first."""
+    found, counts = np.unique(strange, return_counts=True)
+    order = np.argsort(-counts)
+    listed = ", ".join(f"{found[i]:g} ({counted(int(counts[i]), 'cell')})" for i in order[:10])
+    more = f" and {len(found) - 10} more" if len(found) > 10 else ""
+    if system.name == "surface_models":
+        said = "These are no published fuel model numbers"
+        mend = "Give each cell one of the 13 or of the 40 models, or declare the value as NoData."
+        limit = "1–13, 91–93, 98, 99, 101–204"
+    else:
+        said = "These numbers stand for no fuel type in [fire.fuels] of incident.toml"
+        mend = (
+            'Add a line for each; the surface models\' own numbers need system = "surface_models". '
+            "Declare as NoData what is not known."
+        )
+        limit = ", ".join(f"{number}" for number in system.fuels)
+    complaints.error(
+        f"{said}: {listed}{more}.", mend,
+        field="fuel model", value=", ".join(f"{found[i]:g}" for i in order[:10]), limit=limit,
+    )  # fmt: skip
 
 
 def read_canopy(

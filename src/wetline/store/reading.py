@@ -12,6 +12,7 @@ import shapely
 from wetline.aircraft import aircraft_classes
 from wetline.ground import Avoid, Base, Ground, Hazard, Layer, PeoplePlace, Road, Water
 from wetline.store import vectors
+from wetline.store.canadian_system import check_codes
 from wetline.store.cross_checks import check_fire_on_terrain, check_fire_weather, check_other_formats
 from wetline.store.fleet import read_fleet
 from wetline.store.frame import check_projection, projection_for, working_grid
@@ -229,13 +230,15 @@ class Reading:
                 z = read_terrain(source, grid, fire, notes, in_metres=metres)
                 self.present[name] = 0 if z is None else int(np.isfinite(z).sum())
             elif name == "fuels":
-                fuel = read_fuels(source, grid, fire, notes)
+                fuel = read_fuels(source, grid, fire, notes, self.settings.system)
                 self.present[name] = 0 if fuel is None else int((fuel >= 0).sum())
             else:
                 canopy[name] = values = read_canopy(name, source, grid, notes)
                 self.present[name] = 0 if values is None else int(np.isfinite(values).sum())
         if self.weather is not None:
             self.weather = self.weather.turned(-grid.convergence_deg)
+            told, hours = self._notes["incident"], self._notes["weather"]
+            check_codes(self.settings.system, self.weather, self.fire, grid, told, hours)
         if z is None or fuel is None:
             return
         self.ground = Ground(
