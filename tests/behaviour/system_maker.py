@@ -32,7 +32,7 @@ STANDS: dict[int, FbpFuel | None] = {
 CANADIAN = CanadianSystem(
     stands=STANDS,
     told=DatedCodes(codes=Codes(ffmc=90.0, dmc=45.0, dc=300.0), day=date(2026, 7, 14)),
-    foliar_pct=100.0,
+    foliar_moisture_pct=100.0,
 )
 SYSTEMS: dict[str, FireSystem] = {"surface_models": SURFACE_MODELS, "canadian": CANADIAN}
 BURNS = {"surface_models": (1, 2, 4, 10, 12, 165), "canadian": (1, 2, 3, 4, 5, 6)}

@@ -21,7 +21,7 @@ from wetline.weather import START_UP, Codes, DatedCodes, fwi
 CHAIN = CanadianSystem(
     stands={1: fbp_fuel("C-2"), 2: fbp_fuel("C-3"), 3: fbp_fuel("D-1")},
     told=DatedCodes(codes=Codes(ffmc=90.0, dmc=60.0, dc=150.0), day=date(2026, 7, 14)),
-    foliar_pct=97.0,
+    foliar_moisture_pct=97.0,
 )
 
 
@@ -48,7 +48,7 @@ def test_wind_and_slope_add_as_vectors(cross_deg: float) -> None:
     push = float(fbp.slope_wind_mps(fuel, still, 0.4))
     together = math.sqrt(4.0**2 + push**2 + 2.0 * 4.0 * push * math.cos(math.radians(cross_deg)))
     fire = fbp.head_fire_fbp(
-        fuel, still * fwi.wind_function_fbp(together), ffmc=90.0, bui=60.0, foliar_pct=97.0
+        fuel, still * fwi.wind_function_fbp(together), ffmc=90.0, bui=60.0, foliar_moisture_pct=97.0
     )
     assert found.head_rate_mps[0, 3, 3] == pytest.approx(float(fire.rate_mps), rel=5e-4)
     turn = math.radians(cross_deg)
@@ -68,7 +68,11 @@ def test_the_tables_meet_the_formulas_for_every_fuel_from_calm_to_storm() -> Non
         stand = CANADIAN.stands[number]
         assert stand is not None
         fire = fbp.head_fire_fbp(
-            stand, still * fwi.wind_function_fbp(np.array(winds)), ffmc=90.0, bui=bui, foliar_pct=100.0
+            stand,
+            still * fwi.wind_function_fbp(np.array(winds)),
+            ffmc=90.0,
+            bui=bui,
+            foliar_moisture_pct=100.0,
         )
         assert found.head_rate_mps[:, 0, j] == pytest.approx(fire.rate_mps, rel=5e-4)
         assert found.head_intensity_kw_per_m[:, 0, j] == pytest.approx(fire.intensity_kw_per_m, rel=1e-3)
@@ -155,7 +159,7 @@ def _canada(fuel: int) -> Ground:
 
 @pytest.mark.behaviour
 def test_foliar_moisture_comes_from_date_and_place_in_canada_and_is_asked_for_elsewhere() -> None:
-    unknown = replace(CHAIN, foliar_pct=None)
+    unknown = replace(CHAIN, foliar_moisture_pct=None)
     noon = datetime(2026, 7, 14, 20, tzinfo=UTC)
     found = fields_of(unknown, _canada(1), weather((5.0,), first=noon), start=noon)
     assert any("Foliar moisture" in note for note in found.notes)
@@ -179,3 +183,12 @@ def test_what_does_not_burn_is_explained() -> None:
 def test_weather_that_ends_too_soon_is_refused() -> None:
     with pytest.raises(InputError):
         CHAIN.fields(flat(1), weather(), start=START, until=START + timedelta(hours=3))
+
+
+@pytest.mark.derived
+def test_the_reasons_tell_how_much_of_the_crowns_burns() -> None:
+    # computed beforehand: C-2 at FFMC 90, 20 km/h, BUI 60, foliar moisture 97 %: 0.969
+    where = flat(1)
+    x, y = (float(v) for v in where.grid.xy(1, 1))
+    why = CHAIN.explain(where, weather((20.0 / 3.6,)), START, x, y)
+    assert "Crown fraction burned at the head: 97%." in why.notes

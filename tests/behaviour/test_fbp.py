@@ -83,7 +83,7 @@ def test_greatest_buildup_effect(code: str, expected: float) -> None:
 def test_the_whole_chain(code: str, rate: float, surface: float, crown: float, intensity: float) -> None:
     # computed beforehand: FFMC 90, 20 km/h, BUI 60, foliar moisture 97 %
     index = fwi.isi_fbp(90.0, 20.0 / 3.6)
-    fire = fbp.head_fire_fbp(_fuel(code), index, ffmc=90.0, bui=60.0, foliar_pct=97.0)
+    fire = fbp.head_fire_fbp(_fuel(code), index, ffmc=90.0, bui=60.0, foliar_moisture_pct=97.0)
     assert float(fire.rate_mps) * 60.0 == pytest.approx(rate, abs=5.1e-4)
     assert fire.surface_kg_per_m2 == pytest.approx(surface, abs=5.1e-4)
     assert float(fire.crown_fraction) == pytest.approx(crown, abs=5.1e-4)
@@ -148,7 +148,7 @@ def test_mixed_wood_is_the_mean_of_its_parts() -> None:
 @pytest.mark.derived
 def test_a_plantation_runs_between_its_surface_and_its_crown_rate() -> None:
     # ST-X-3 eq. 61 to 65 (from memory) at ISI 20, BUI 62 (effect 1), foliar moisture 97 %, by hand
-    fire = fbp.head_fire_fbp(_fuel("C-6"), 20.0, ffmc=90.0, bui=62.0, foliar_pct=97.0)
+    fire = fbp.head_fire_fbp(_fuel("C-6"), 20.0, ffmc=90.0, bui=62.0, foliar_moisture_pct=97.0)
     on_ground = 30.0 * (1.0 - math.exp(-1.6)) ** 3.0
     foliar = 1000.0 * (1.5 - 0.00275 * 97.0) ** 4 / (460.0 + 25.9 * 97.0)
     in_crowns = 60.0 * (1.0 - math.exp(-0.994)) * foliar / 0.778
@@ -194,22 +194,24 @@ def test_critical_intensity_of_crowns() -> None:
 def test_foliar_moisture_by_date() -> None:
     # ST-X-3 eq. 1 to 8 by hand (from memory): 50° N, 120° W, no height:
     # 46 + 23.4 e^(−1.08) = 53.947; 151 · 50 / 53.947 = 139.95: day 140 (20 May) is the driest
-    assert fbp.foliar_moisture_pct(date(2026, 5, 20), 50.0, -120.0, None) == 85.0
-    assert fbp.foliar_moisture_pct(date(2026, 6, 9), 50.0, -120.0, None) == pytest.approx(85 + 0.0189 * 400)
-    assert fbp.foliar_moisture_pct(date(2026, 6, 29), 50.0, -120.0, None) == pytest.approx(
+    assert fbp.foliar_moisture_by_date_pct(date(2026, 5, 20), 50.0, -120.0, None) == 85.0
+    assert fbp.foliar_moisture_by_date_pct(date(2026, 6, 9), 50.0, -120.0, None) == pytest.approx(
+        85 + 0.0189 * 400
+    )
+    assert fbp.foliar_moisture_by_date_pct(date(2026, 6, 29), 50.0, -120.0, None) == pytest.approx(
         32.9 + 3.17 * 40 - 0.0288 * 1600
     )
-    assert fbp.foliar_moisture_pct(date(2026, 9, 1), 50.0, -120.0, None) == 120.0
+    assert fbp.foliar_moisture_by_date_pct(date(2026, 9, 1), 50.0, -120.0, None) == 120.0
     # with 1000 m: 43 + 33.7 e^(−1.053) = 54.757; 142.1 · 50 / 54.757 + 17.2 = 146.96: day 147 (27 May)
-    assert fbp.foliar_moisture_pct(date(2026, 5, 27), 50.0, -120.0, 1000.0) == 85.0
+    assert fbp.foliar_moisture_by_date_pct(date(2026, 5, 27), 50.0, -120.0, 1000.0) == 85.0
 
 
 @pytest.mark.behaviour
 def test_foliar_moisture_is_told_in_canada_alone() -> None:
     with pytest.raises(OutsideRangeError):
-        fbp.foliar_moisture_pct(date(2026, 7, 1), 45.0, -30.0, None)
+        fbp.foliar_moisture_by_date_pct(date(2026, 7, 1), 45.0, -30.0, None)
     with pytest.raises(OutsideRangeError):
-        fbp.foliar_moisture_pct(date(2026, 7, 1), -35.0, -70.0, None)
+        fbp.foliar_moisture_by_date_pct(date(2026, 7, 1), -35.0, -70.0, None)
 
 
 @pytest.mark.property
@@ -227,13 +229,13 @@ def test_more_wind_and_slope_never_slow_the_head_and_the_back_is_slower(
     still = fwi.isi_fbp(ffmc, 0.0)
     winds = np.array([wind, wind + 1.0])
     fire = fbp.head_fire_fbp(
-        fuel, still * fwi.wind_function_fbp(winds), ffmc=ffmc, bui=bui, foliar_pct=foliar
+        fuel, still * fwi.wind_function_fbp(winds), ffmc=ffmc, bui=bui, foliar_moisture_pct=foliar
     )
     # the wind function falls by 3e-4 where its pieces meet
     assert fire.rate_mps[1] >= fire.rate_mps[0] * (1.0 - 2e-3) >= 0.0
     assert np.all((fire.crown_fraction >= 0.0) & (fire.crown_fraction <= 1.0))
     assert np.all(fire.intensity_kw_per_m >= 300.0 * fire.surface_kg_per_m2 * fire.rate_mps * 60.0 * 0.999999)
-    back = fbp.back_rate_mps(fuel, still, winds, ffmc=ffmc, bui=bui, foliar_pct=foliar)
+    back = fbp.back_rate_mps(fuel, still, winds, ffmc=ffmc, bui=bui, foliar_moisture_pct=foliar)
     assert np.all(back <= fire.rate_mps * (1.0 + 1e-9))
     slopes = fbp.slope_wind_mps(fuel, still, np.linspace(0.0, 1.0, 21))
     assert slopes[0] == pytest.approx(0.0, abs=1e-6)
@@ -244,8 +246,8 @@ def test_more_wind_and_slope_never_slow_the_head_and_the_back_is_slower(
 @pytest.mark.parametrize("code", ALL)
 def test_in_calm_on_level_ground_the_back_is_as_fast_as_the_head(code: str) -> None:
     fuel = _fuel(code)
-    fire = fbp.head_fire_fbp(fuel, 4.0, ffmc=88.0, bui=50.0, foliar_pct=100.0)
-    back = fbp.back_rate_mps(fuel, 4.0, 0.0, ffmc=88.0, bui=50.0, foliar_pct=100.0)
+    fire = fbp.head_fire_fbp(fuel, 4.0, ffmc=88.0, bui=50.0, foliar_moisture_pct=100.0)
+    back = fbp.back_rate_mps(fuel, 4.0, 0.0, ffmc=88.0, bui=50.0, foliar_moisture_pct=100.0)
     assert back == pytest.approx(fire.rate_mps)
     assert fbp.length_to_breadth(fuel, 0.0) == 1.0
 
@@ -273,7 +275,7 @@ def test_a_stand_that_makes_no_sense_is_refused(code: str, given: dict[str, Any]
 @pytest.mark.behaviour
 def test_a_crown_fire_is_not_told_without_foliar_moisture() -> None:
     with pytest.raises(InputError, match="foliar moisture"):
-        fbp.head_fire_fbp(_fuel("C-3"), 10.0, ffmc=90.0, bui=60.0, foliar_pct=None)
+        fbp.head_fire_fbp(_fuel("C-3"), 10.0, ffmc=90.0, bui=60.0, foliar_moisture_pct=None)
 
 
 @pytest.mark.behaviour

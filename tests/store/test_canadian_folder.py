@@ -52,7 +52,7 @@ def test_the_system_is_read_as_written(canadian: Path) -> None:
         3: fbp_fuel("O-1b", cured_pct=80.0, grass_load_kg_per_m2=0.4),
         98: None,
     }
-    assert system.foliar_pct == 105.0
+    assert system.foliar_moisture_pct == 105.0
     assert system.drop_guide == {1: None, 2: 8, 3: 3}
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from wetline.behaviour.cells import _middle, _relief, window
 from wetline.behaviour.fbp import (
     STEEPEST_TAN,
-    foliar_moisture_pct,
+    foliar_moisture_by_date_pct,
     head_fire_fbp,
     length_to_breadth,
     slope_wind_mps,
@@ -49,18 +49,18 @@ _WINDS: NDArray[np.float64] = np.arange(751.0) * _WIND_STEP_MPS
 _SOURCES = (
     "Fire Behavior Prediction System (ST-X-3 1992, GLC-X-10 2009): its coefficients are from memory.",
     "Crowns and the wind under them are those of the fuel type: canopy layers are not used.",
-    "A fire front is taken as running at its full rate at once; the back is that of an ellipse lit at its focus.",
+    "A fire front runs at its full rate at once. Its back is that of an ellipse lit at its focus, not the system's own.",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class _Dryness:
-    """What the hour's codes make of the fuel, but for wind and slope. `foliar_pct`: None where nothing asks."""
+    """What the hour's codes make of the fuel, but for wind and slope. `foliar_moisture_pct`: None where nothing asks."""
 
     ffmc: float
     still_isi: float
     bui: float
-    foliar_pct: float | None
+    foliar_moisture_pct: float | None
 
     def head(self, fuel: FbpFuel, wind_mps: NDArray[np.float64]) -> FbpFire:
         """The head in a wind that has the slope in it."""
@@ -69,7 +69,7 @@ class _Dryness:
             self.still_isi * fwi.wind_function_fbp(wind_mps),
             ffmc=self.ffmc,
             bui=self.bui,
-            foliar_pct=self.foliar_pct,
+            foliar_moisture_pct=self.foliar_moisture_pct,
         )
 
 
@@ -90,14 +90,14 @@ class CanadianSystem:
     """Fire behaviour by fuel type, moisture codes, wind and slope.
 
     `stands`: what each number of `fuels.tif` means, None where nothing burns. `told`: the codes and their
-    day. `foliar_pct`: foliar moisture [%], None to take it from the day and the place (in Canada alone).
+    day. `foliar_moisture_pct`: foliar moisture [%], None to take it from the day and the place (in Canada alone).
     `coverage_models`: by number, the published surface fuel model whose drop-guide coverage the incident
     takes for it.
     """
 
     stands: Mapping[int, FbpFuel | None]
     told: DatedCodes
-    foliar_pct: float | None = None
+    foliar_moisture_pct: float | None = None
     coverage_models: Mapping[int, int] = field(default_factory=dict)
 
     @property
@@ -229,6 +229,8 @@ class CanadianSystem:
         toward = math.degrees(math.atan2(east, north)) % 360.0
         fire = dry[0].head(fuel, np.array([0.0, driving_mps]))
         still_mps, rate_mps = (float(r) for r in fire.rate_mps)
+        if fuel.crown_base_m is not None:
+            said.append(f"Crown fraction burned at the head: {float(fire.crown_fraction[1]):.0%}.")
         added = (1.0 - still_mps / rate_mps) / driving_mps if rate_mps > 0.0 and driving_mps > 0.0 else 0.0
         return Because(
             fuel_code=fuel.code,
@@ -282,12 +284,12 @@ class CanadianSystem:
         notes = list(found.notes)
         foliar: list[float | None] = [None] * len(hours)
         if any(fuel.crown_base_m is not None for fuel in fuels):
-            if self.foliar_pct is not None:
-                foliar = [self.foliar_pct] * len(hours)
+            if self.foliar_moisture_pct is not None:
+                foliar = [self.foliar_moisture_pct] * len(hours)
             else:
                 mean_m = float(np.nanmean(ground.elevation_m))
                 days = [(h.time + timedelta(hours=lon / 15.0)).date() for h in hours]
-                foliar = [foliar_moisture_pct(day, lat, lon, mean_m) for day in days]
+                foliar = [foliar_moisture_by_date_pct(day, lat, lon, mean_m) for day in days]
                 notes.append(
                     f"Foliar moisture {foliar[0]:.0f} % by date, place and mean height, not measured."
                 )
@@ -297,13 +299,13 @@ class CanadianSystem:
         ], notes
 
 
-def _dry(codes: Codes, foliar_pct: float | None, moisture_add_pct: float) -> _Dryness:
+def _dry(codes: Codes, foliar_moisture_pct: float | None, moisture_add_pct: float) -> _Dryness:
     ffmc = codes.ffmc
     if moisture_add_pct:
         moisture = fwi.litter_moisture_pct(ffmc)
         least = min(moisture, DRIEST_PCT)  # a variation dries no fuel below what surface models allow
         ffmc = fwi.ffmc_from_moisture(min(max(moisture + moisture_add_pct, least), 250.0))
-    return _Dryness(ffmc, fwi.isi_fbp(ffmc, 0.0), fwi.bui(codes.dmc, codes.dc), foliar_pct)
+    return _Dryness(ffmc, fwi.isi_fbp(ffmc, 0.0), fwi.bui(codes.dmc, codes.dc), foliar_moisture_pct)
 
 
 def _tables(

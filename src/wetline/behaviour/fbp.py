@@ -35,7 +35,7 @@ __all__ = [
     "back_rate_mps",
     "buildup_effect",
     "critical_intensity_kw_per_m",
-    "foliar_moisture_pct",
+    "foliar_moisture_by_date_pct",
     "head_fire_fbp",
     "initial_rate_mps",
     "length_to_breadth",
@@ -144,10 +144,10 @@ _CONSUMED: Mapping[str, Callable[[float, float], float]] = MappingProxyType(
 """Surface fuel consumed [kg/m2] by FFMC and BUI."""
 
 
-def critical_intensity_kw_per_m(fuel: FbpFuel, foliar_pct: float | None) -> float:
+def critical_intensity_kw_per_m(fuel: FbpFuel, foliar_moisture_pct: float | None) -> float:
     """Intensity of the surface fire from which crowns burn [kW/m]; infinite without crowns.
 
-    `foliar_pct`: foliar moisture [%, 30 to 300]; None will do where no crowns burn.
+    `foliar_moisture_pct`: foliar moisture [%, 30 to 300]; None will do where no crowns burn.
 
     Raises
     ------
@@ -162,16 +162,20 @@ def critical_intensity_kw_per_m(fuel: FbpFuel, foliar_pct: float | None) -> floa
     """
     if fuel.crown_base_m is None:
         return math.inf
-    if foliar_pct is None:
+    if foliar_moisture_pct is None:
         message = f"The foliar moisture of {fuel.code} is not given."
-        raise InputError.of([Problem(message=message, mend="Give foliar_moisture_pct.", field="foliar_pct")])
-    if not 30.0 <= foliar_pct <= 300.0:
-        raise OutsideRangeError(field="foliar_pct", value=foliar_pct, low=30.0, high=300.0, unit="%")
-    return float(0.001 * fuel.crown_base_m**1.5 * (460.0 + 25.9 * foliar_pct) ** 1.5)
+        raise InputError.of(
+            [Problem(message=message, mend="Give foliar_moisture_pct.", field="foliar_moisture_pct")]
+        )
+    if not 30.0 <= foliar_moisture_pct <= 300.0:
+        raise OutsideRangeError(
+            field="foliar_moisture_pct", value=foliar_moisture_pct, low=30.0, high=300.0, unit="%"
+        )
+    return float(0.001 * fuel.crown_base_m**1.5 * (460.0 + 25.9 * foliar_moisture_pct) ** 1.5)
 
 
 def head_fire_fbp(
-    fuel: FbpFuel, isi: ArrayLike, *, ffmc: float, bui: float, foliar_pct: float | None
+    fuel: FbpFuel, isi: ArrayLike, *, ffmc: float, bui: float, foliar_moisture_pct: float | None
 ) -> FbpFire:
     """The head fire of a spread index that holds wind and slope.
 
@@ -181,7 +185,7 @@ def head_fire_fbp(
         Spread index of FFMC and of wind and slope together [≥ 0].
     ffmc, bui
         Of the day or hour.
-    foliar_pct
+    foliar_moisture_pct
         Foliar moisture [%, 30 to 300]; None will do where no crowns burn.
 
     Raises
@@ -198,12 +202,14 @@ def head_fire_fbp(
     index = np.asarray(isi, float)
     rate = _initial_m_per_min(fuel, index) * buildup_effect(fuel, bui)
     surface = surface_consumption_kg_per_m2(fuel, ffmc, bui)
-    critical = critical_intensity_kw_per_m(fuel, foliar_pct)
+    critical = critical_intensity_kw_per_m(fuel, foliar_moisture_pct)
     from_rate = critical / (300.0 * surface) if surface > 0.0 else math.inf  # eq. 57, m/min
     crown = -np.expm1(-0.23 * np.maximum(rate - from_rate, 0.0))  # eq. 58
-    if fuel.code == "C-6" and foliar_pct is not None:
+    if fuel.code == "C-6" and foliar_moisture_pct is not None:
         # crowns run at their own rate, and crowning never slows the fire (eq. 61 to 65)
-        foliar = 1000.0 * (1.5 - 0.00275 * foliar_pct) ** 4 / (460.0 + 25.9 * foliar_pct) / 0.778
+        foliar = (
+            1000.0 * (1.5 - 0.00275 * foliar_moisture_pct) ** 4 / (460.0 + 25.9 * foliar_moisture_pct) / 0.778
+        )
         crown_rate = 60.0 * -np.expm1(-0.0497 * index) * foliar
         rate = rate + crown * np.maximum(crown_rate - rate, 0.0)
     burnt = surface + crown * (fuel.crown_load_kg_per_m2 or 0.0)
@@ -241,7 +247,13 @@ def slope_wind_mps(fuel: FbpFuel, still_isi: float, slope_tan: ArrayLike) -> NDA
 
 
 def back_rate_mps(
-    fuel: FbpFuel, still_isi: float, wind_mps: ArrayLike, *, ffmc: float, bui: float, foliar_pct: float | None
+    fuel: FbpFuel,
+    still_isi: float,
+    wind_mps: ArrayLike,
+    *,
+    ffmc: float,
+    bui: float,
+    foliar_moisture_pct: float | None,
 ) -> NDArray[np.float64]:
     """Rate of the back [m/s] against a wind (slope in it) [m/s, ≥ 0].
 
@@ -255,7 +267,9 @@ def back_rate_mps(
     ST-X-3 eq. 75 to 77.
     """
     against = np.exp(-0.05039 * np.asarray(wind_mps, float) / KM_PER_HOUR)
-    return head_fire_fbp(fuel, still_isi * against, ffmc=ffmc, bui=bui, foliar_pct=foliar_pct).rate_mps
+    return head_fire_fbp(
+        fuel, still_isi * against, ffmc=ffmc, bui=bui, foliar_moisture_pct=foliar_moisture_pct
+    ).rate_mps
 
 
 def length_to_breadth(fuel: FbpFuel, wind_mps: ArrayLike) -> NDArray[np.float64]:
@@ -274,7 +288,9 @@ def length_to_breadth(fuel: FbpFuel, wind_mps: ArrayLike) -> NDArray[np.float64]
 _CANADA_LAT, _CANADA_LON = (41.0, 84.0), (-142.0, -52.0)
 
 
-def foliar_moisture_pct(day: date, lat_deg: float, lon_deg: float, elevation_m: float | None) -> float:
+def foliar_moisture_by_date_pct(
+    day: date, lat_deg: float, lon_deg: float, elevation_m: float | None
+) -> float:
     """Moisture of conifer needles [%] by day of the year and place; least in late spring.
 
     Fitted in Canada: no other place is taken.

@@ -22,7 +22,7 @@ __all__ = ["Ground"]
 class Ground:
     """Rasters `[row, col]` on `grid`, and feature layers in the grid's metres.
 
-    `elevation_m` float32, NaN where unknown. `fuel` int16 published fuel model number, −1 unknown.
+    `elevation_m` float32, NaN where unknown. `fuel` int16 number in the incident's fire system, −1 unknown.
     `canopy_cover` fraction 0–1, `canopy_height_m`, `canopy_base_m`, `canopy_bulk_kg_per_m3`:
     float32 or None where the incident gives none.
     """

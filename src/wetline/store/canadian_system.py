@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from wetline.behaviour import CanadianSystem, fbp_fuel, fbp_types, fuel_models
-from wetline.behaviour.fbp import foliar_moisture_pct
+from wetline.behaviour.fbp import foliar_moisture_by_date_pct
 from wetline.errors import InputError, OutsideRangeError
 from wetline.store.fields import Fields, Span
 from wetline.store.problems import suggestion
@@ -41,7 +41,7 @@ def read_canadian(fields: Fields, complaints: Complaints) -> CanadianSystem:
     return CanadianSystem(
         stands=stands,
         told=_told(fields),
-        foliar_pct=fields.number("foliar_moisture_pct", _FOLIAR),
+        foliar_moisture_pct=fields.number("foliar_moisture_pct", _FOLIAR),
         coverage_models=coverage,
     )
 
@@ -187,9 +187,9 @@ def check_codes(
             about = notes if p.field == "fire.codes_day" else table
             about.error(p.message, p.mend, field=p.field, value=p.value, limit=p.limit)
     crowns = any(stand is not None and stand.crown_base_m is not None for stand in system.stands.values())
-    if crowns and system.foliar_pct is None:
+    if crowns and system.foliar_moisture_pct is None:
         try:
-            foliar_moisture_pct((first + timedelta(hours=lon / 15.0)).date(), lat, lon, None)
+            foliar_moisture_by_date_pct((first + timedelta(hours=lon / 15.0)).date(), lat, lon, None)
         except OutsideRangeError:
             notes.error(
                 "The foliar moisture is not given, and away from Canada it is not told by date and place.",
