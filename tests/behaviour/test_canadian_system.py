@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import pickle
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
@@ -12,10 +13,10 @@ import pytest
 from behaviour.system_maker import CANADIAN, START, flat, ground, tilted, weather
 from behaviour.system_maker import fields as fields_of
 from wetline.behaviour import CanadianSystem, Variation, fbp, fbp_fuel
-from wetline.errors import InputError, OutsideRangeError
+from wetline.errors import InputError, OutsideRangeError, SolverError
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
-from wetline.weather import START_UP, Codes, DatedCodes, fwi
+from wetline.weather import START_UP, Codes, DatedCodes, TerrainWind, fwi
 
 # BUI 60 from DMC and DC: P = 0.4 D gives 0.8 P D / (0.8 D) = P
 CHAIN = CanadianSystem(
@@ -192,3 +193,16 @@ def test_the_reasons_tell_how_much_of_the_crowns_burns() -> None:
     x, y = (float(v) for v in where.grid.xy(1, 1))
     why = CHAIN.explain(where, weather((20.0 / 3.6,)), START, x, y)
     assert "Crown fraction burned at the head: 97%." in why.notes
+
+
+@pytest.mark.behaviour
+def test_a_wind_that_is_no_number_stops_the_work() -> None:
+    where = flat(1)
+    response = np.full((5, 5, 2, 2), np.nan, np.float32)
+    with pytest.raises(SolverError):
+        fields_of(CHAIN, where, weather(), wind=TerrainWind(grid=where.grid, response=response))
+
+
+@pytest.mark.behaviour
+def test_the_system_can_be_sent_to_another_process() -> None:
+    assert pickle.loads(pickle.dumps(CANADIAN)) == CANADIAN  # noqa: S301  our own bytes
