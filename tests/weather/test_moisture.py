@@ -13,7 +13,6 @@ from wetline.weather import (
     Weather,
     corrections_pct,
     dead_moisture,
-    equilibrium_moisture_simard_1968,
     live_moisture,
     reference_moisture_pct,
     site_index,
@@ -34,26 +33,6 @@ HOUR = Hour(
 
 def _celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32.0) / 1.8
-
-
-@pytest.mark.published
-@pytest.mark.parametrize(
-    ("humidity_pct", "at_50f", "at_70f", "at_90f"),
-    [
-        (5, 1.293, 1.235, 1.178),
-        (10, 3.089, 2.794, 2.498),
-        (20, 4.690, 4.395, 4.099),
-        (30, 6.291, 5.996, 5.700),
-        (50, 9.938, 9.588, 9.238),
-        (70, 13.280, 12.790, 12.300),
-        (90, 21.074, 20.444, 19.814),
-    ],
-)
-def test_equilibrium_moisture(humidity_pct: float, at_50f: float, at_70f: float, at_90f: float) -> None:
-    # Simard 1968, equations as printed at wikifire.wsl.ch; values to half the last digit
-    for fahrenheit, expected in ((50, at_50f), (70, at_70f), (90, at_90f)):
-        found = equilibrium_moisture_simard_1968(_celsius(fahrenheit), humidity_pct)
-        assert found == pytest.approx(expected, abs=5.1e-4)
 
 
 @pytest.mark.memory

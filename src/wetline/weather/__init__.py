@@ -2,18 +2,24 @@
 
 from wetline.weather import fwi
 from wetline.weather.air import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
+from wetline.weather.equilibrium import (
+    EquilibriumMoisture,
+    equilibrium_moisture,
+    equilibrium_moisture_simard_1968,
+)
 from wetline.weather.fwi import START_UP, Codes, NoonWeather, advance_day
 from wetline.weather.fwi_days import CodesAt, DatedCodes, codes_through
 from wetline.weather.fwi_season import overwintered_dc, season_start
 from wetline.weather.hourly import Hour, Weather
 from wetline.weather.mass_consistent import wind_over_terrain
 from wetline.weather.moisture import (
+    DeadChoice,
     DeadMoisture,
     LiveMoisture,
     Site,
+    classes_from_one_hour_pct,
     corrections_pct,
     dead_moisture,
-    equilibrium_moisture_simard_1968,
     from_one_hour_pct,
     live_moisture,
     reference_moisture_pct,
@@ -28,7 +34,9 @@ __all__ = [
     "CodesAt",
     "DatedCodes",
     "Daylight",
+    "DeadChoice",
     "DeadMoisture",
+    "EquilibriumMoisture",
     "Hour",
     "LiveMoisture",
     "NoonWeather",
@@ -37,11 +45,13 @@ __all__ = [
     "Weather",
     "advance_day",
     "air_density_kg_per_m3",
+    "classes_from_one_hour_pct",
     "codes_through",
     "corrections_pct",
     "daylight",
     "dead_moisture",
     "density_altitude_m",
+    "equilibrium_moisture",
     "equilibrium_moisture_simard_1968",
     "from_one_hour_pct",
     "fwi",

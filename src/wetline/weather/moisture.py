@@ -2,8 +2,8 @@
 
 Dead: the field procedure of Rothermel 1983 (reference value by temperature and humidity, correction
 by hour, shade, aspect, slope and height). Its values are from memory (see the tables' provenance);
-every step outside a table is said in `notes`. `equilibrium_moisture_simard_1968` stands beside it as
-an independent, slower-changing view of the same air.
+every step outside a table is said in `notes`. `weather.equilibrium` is the other choice: hour by hour, day
+and night.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -25,17 +25,21 @@ if TYPE_CHECKING:
     from wetline.weather.hourly import Hour, Weather
 
 __all__ = [
+    "DeadChoice",
     "DeadMoisture",
     "LiveMoisture",
     "Site",
+    "classes_from_one_hour_pct",
     "corrections_pct",
     "dead_moisture",
-    "equilibrium_moisture_simard_1968",
     "from_one_hour_pct",
     "live_moisture",
     "reference_moisture_pct",
     "site_index",
 ]
+
+DeadChoice = Literal["day_tables", "equilibrium"]
+"""How dead fuel moisture is told: `dead_moisture` or `weather.equilibrium`."""
 
 _ASPECTS = ("N", "E", "S", "W")
 _HEIGHTS = ("below", "level", "above")
@@ -84,30 +88,6 @@ class Site:
     slope_tan: float = 0.0
     above_station_m: float = 0.0
     southern: bool = False
-
-
-def equilibrium_moisture_simard_1968(temperature_c: float, humidity_pct: float) -> float:
-    """Equilibrium moisture [%] of wood in air of a temperature [°C] and humidity [%, 0 to 100].
-
-    The three pieces do not join exactly at 10 and 50 %.
-
-    Raises
-    ------
-    OutsideRangeError
-        If the humidity lies outside 0 to 100 %.
-
-    References
-    ----------
-    Simard 1968, Forest Fire Research Institute FF-X-14, as printed at wikifire.wsl.ch.
-    """
-    h, t = humidity_pct, celsius_to_fahrenheit(temperature_c)
-    if not 0.0 <= h <= 100.0:
-        raise OutsideRangeError(field="humidity_pct", value=h, low=0.0, high=100.0, unit="%")
-    if h < 10.0:
-        return 0.03229 + 0.281073 * h - 0.000578 * h * t
-    if h < 50.0:
-        return 2.22749 + 0.160107 * h - 0.014784 * t  # the public copy prints 0.01478
-    return 21.0606 + 0.005565 * h**2 - 0.00035 * h * t - 0.483199 * h
 
 
 def reference_moisture_pct(temperature_c: float, humidity_pct: float) -> float:
@@ -199,6 +179,11 @@ def corrections_pct(
         )
     column = int(min(max(local_hour - 8.0, 0.0) // 2, len(_HOURS) - 1))
     return _correction_table()[:, :, column].reshape(36), tuple(notes)
+
+
+def classes_from_one_hour_pct(one_h_pct: NDArray[np.float64]) -> NDArray[np.float64]:
+    """1-h, 10-h and 100-h moisture [%, float64[3, ...]] by the rule of thumb of `from_one_hour_pct`."""
+    return np.stack([one_h_pct, one_h_pct + _TEN_H_MORE_PCT, one_h_pct + _HUNDRED_H_MORE_PCT])
 
 
 def from_one_hour_pct(one_h_pct: float, notes: tuple[str, ...] = ()) -> DeadMoisture:
