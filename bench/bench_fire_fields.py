@@ -15,6 +15,7 @@ import numpy as np
 
 from wetline.behaviour import LENGTH_TO_WIDTH_MAX, FireFields, Variation, fire_fields
 from wetline.behaviour.cells import cells_of
+from wetline.behaviour.dead_fuel import dead_fuel
 from wetline.behaviour.over_ground import _beds, slots_of
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
@@ -63,7 +64,9 @@ def _numpy(ground: Ground, weather: Weather) -> tuple[NDArray[np.float64], ...]:
     _, hours = slots_of(weather, START, START + timedelta(hours=SLOTS))
     everywhere = slice(0, N)
     cells = cells_of(ground, weather, everywhere, everywhere)
-    beds = _beds(cells, hours, live_moisture(weather), Variation(), None)
+    beds = _beds(
+        cells, hours, live_moisture(weather), Variation(), None, dead_fuel("day_tables", cells, weather)
+    )
     burns, model = cells.model >= 0, np.maximum(cells.model, 0)
     k, b = beds.wind_k[model], beds.wind_b[model]
     slope = beds.slope_k[model] * cells.slope_tan.astype(float) ** 2

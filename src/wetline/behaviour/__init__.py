@@ -1,6 +1,21 @@
 """How fast and how hard the fire spreads: rate, direction, shape, intensity, flame length."""
 
 from wetline.behaviour.canadian import CanadianSystem
+from wetline.behaviour.crown import (
+    CrownFire,
+    CrownKind,
+    CrownRate,
+    CrownSpread,
+    active_rate_van_wagner_1977,
+    base_within_reach_m,
+    critical_intensity_van_wagner_1977,
+    crown_eccentricity,
+    crown_fire,
+    crown_fraction_van_wagner_1993,
+    crown_rate_cruz_2005,
+    crown_rate_rothermel_1991,
+)
+from wetline.behaviour.crowning import CROWN_UNKNOWN, Crowning
 from wetline.behaviour.fields import FireAt, FireFields
 from wetline.behaviour.fuel import FuelModel, fuel_models
 from wetline.behaviour.fuel_types import FBP_ASKS, FbpFuel, fbp_fuel, fbp_types
@@ -25,12 +40,18 @@ from wetline.behaviour.wind import CROWN_RATIO_ASSUMED, TEN_METRE_OVER_TWENTY_FO
 
 __all__ = [
     "CROWN_RATIO_ASSUMED",
+    "CROWN_UNKNOWN",
     "FBP_ASKS",
     "LENGTH_TO_WIDTH_MAX",
     "SURFACE_MODELS",
     "TEN_METRE_OVER_TWENTY_FOOT",
     "Because",
     "CanadianSystem",
+    "CrownFire",
+    "CrownKind",
+    "CrownRate",
+    "CrownSpread",
+    "Crowning",
     "FbpFuel",
     "FireAt",
     "FireFields",
@@ -40,8 +61,16 @@ __all__ = [
     "SurfaceSpread",
     "Variation",
     "WindLimit",
+    "active_rate_van_wagner_1977",
     "attack_class",
     "attack_thresholds_kw_per_m",
+    "base_within_reach_m",
+    "critical_intensity_van_wagner_1977",
+    "crown_eccentricity",
+    "crown_fire",
+    "crown_fraction_van_wagner_1993",
+    "crown_rate_cruz_2005",
+    "crown_rate_rothermel_1991",
     "cured_fraction",
     "eccentricity",
     "explain",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.behaviour.cells import _middle, _relief, window
+from wetline.behaviour.dead_fuel import DRIEST_PCT
 from wetline.behaviour.fbp import (
     STEEPEST_TAN,
     foliar_moisture_by_date_pct,
@@ -18,7 +19,7 @@ from wetline.behaviour.fbp import (
     slope_wind_mps,
 )
 from wetline.behaviour.fields import FireFields
-from wetline.behaviour.over_ground import AS_GIVEN, DRIEST_PCT, Because, slots_of
+from wetline.behaviour.over_ground import AS_GIVEN, Because, slots_of
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.errors import SolverError
 from wetline.grid import along

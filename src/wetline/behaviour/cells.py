@@ -34,8 +34,7 @@ class Cells:
 
     `model`: index into `models`, −1 where nothing burns. `slope_tan`, `aspect_deg`: as in `Ground`.
     `adjustment`: midflame wind over 20-ft wind. `site`: row of the moisture corrections. `unknown`: no known
-    fuel or height. `lon`:
-    longitude of the middle of the ground [deg]. `southern`: south of the equator.
+    fuel or height. `lon`, `lat`: middle of the ground [deg]. `southern`: south of the equator.
     """
 
     model: NDArray[np.int16]
@@ -47,6 +46,7 @@ class Cells:
     unknown: NDArray[np.bool_]
     unknown_cells: int
     lon: float
+    lat: float
     southern: bool
     notes: tuple[str, ...]
 
@@ -164,6 +164,7 @@ def cells_of(ground: Ground, weather: Weather, rows: slice, cols: slice) -> Cell
         unknown=unknown,
         unknown_cells=int(unknown.sum()),
         lon=lon,
+        lat=lat,
         southern=southern,
         notes=(*notes, *more),
     )

@@ -39,7 +39,10 @@ class FireFields:
 
     `unknown` bool[r, c], None for none, and `unknown_cells`: cells without fuel, of an unknown fuel number or without elevation. They stand as
     unburnable here and must be shown as unknown. `capped_cells`: the most cells of any slot in which
-    the length-to-width ratio was cut at `LENGTH_TO_WIDTH_MAX`. `notes`: every assumption and every
+    the length-to-width ratio was cut at `LENGTH_TO_WIDTH_MAX`. `crown` uint8[n, r, c]: 0 surface fire, 1 passive
+    crown fire (trees torch), 2 active (crowns burn as one wall), 255 unknown (trees that may catch, but base,
+    density or height is not given: rate and intensity are then the surface fire's); None where crown fire
+    is not told at all. `notes`: every assumption and every
     step outside a table, in words for people.
     """
 
@@ -54,6 +57,7 @@ class FireFields:
     unknown: NDArray[np.bool_] | None = None
     unknown_cells: int = 0
     capped_cells: int = 0
+    crown: NDArray[np.uint8] | None = None
     notes: tuple[str, ...] = ()
 
     def slot(self, t_s: float) -> int:

@@ -3,37 +3,46 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.behaviour.cells import SHADED_FROM, Cells, cells_of, window
+from wetline.behaviour.cells import Cells, cells_of, window
+from wetline.behaviour.crowning import (
+    Blowing,
+    Crowning,
+    HeadFire,
+    crown_at,
+    raise_into_crowns,
+)
+from wetline.behaviour.dead_fuel import SITES, dead_classes, dead_fuel
 from wetline.behaviour.fields import FireFields
 from wetline.behaviour.fuel import fuel_models
+from wetline.behaviour.ranges import check_slope, range_notes
 from wetline.behaviour.rothermel import reaction, surface_spread_rothermel_1972
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
+from wetline.behaviour.shares import wind_and_slope_share
+from wetline.behaviour.stands import stands_of
 from wetline.behaviour.wind import TEN_METRE_OVER_TWENTY_FOOT
 from wetline.errors import InputError, OutsideRangeError, Problem, SolverError
 from wetline.grid import along
 from wetline.units import MILE_PER_HOUR
-from wetline.weather import corrections_pct, from_one_hour_pct, live_moisture, reference_moisture_pct
+from wetline.weather import live_moisture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from wetline.behaviour.crown import CrownKind
+    from wetline.behaviour.dead_fuel import DeadFuel
     from wetline.behaviour.rothermel import Reaction, WindLimit
+    from wetline.behaviour.stands import Stands
     from wetline.grid import Grid
     from wetline.ground import Ground
-    from wetline.weather import Hour, LiveMoisture, TerrainWind, Weather
+    from wetline.weather import DeadChoice, Hour, LiveMoisture, TerrainWind, Weather
 
 __all__ = ["Because", "Variation", "explain", "fire_fields"]
-
-_SITES = 36
-
-DRIEST_PCT = 1.0
-"""Least 1-h moisture of the reference table; a `Variation` is not taken below it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +50,7 @@ class Variation:
     """One member of an ensemble: how far wind, moisture and spread are off.
 
     `wind_factor` times the wind, `wind_turn_deg` added to the direction it comes from,
-    `moisture_add_pct` added to dead moisture [% points; the sum is held at 1 % or more],
+    `moisture_add_pct` added to dead moisture [% points; the sum is held at `DRIEST_PCT` or more],
     `spread_factor` times rate and intensity.
 
     Raises
@@ -62,6 +71,7 @@ class Variation:
 
 
 AS_GIVEN = Variation()
+CROWNING = Crowning()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +80,8 @@ class Because:
 
     `wind_share`, `slope_share`: parts of the head rate that wind and slope push along its own
     direction; the rest is the rate without either, and a share is negative where it holds the fire back.
-    None where nothing burns.
+    None where nothing burns. `crown`: surface fire, passive or active crown fire; None where that is
+    unknown or not asked for. Shares are those of the fire whose direction it takes.
     """
 
     fuel_code: str
@@ -82,6 +93,7 @@ class Because:
     rate_mps: float = 0.0
     toward_deg: float | None = None
     intensity_kw_per_m: float = 0.0
+    crown: CrownKind | None = None
     notes: tuple[str, ...] = ()
 
 
@@ -113,24 +125,14 @@ def slots_of(weather: Weather, start: datetime, until: datetime) -> tuple[NDArra
     return edges_s, hours
 
 
-def _one_hour_pct(hour: Hour, cells: Cells, variation: Variation) -> tuple[NDArray[np.float64], list[str]]:
-    """1-h dead moisture [%, float64[36]] by site in an hour, and what was assumed."""
-    local = hour.time + timedelta(hours=cells.lon / 15.0)
-    correction, said = corrections_pct(local.month, local.hour + local.minute / 60.0, southern=cells.southern)
-    notes = list(said)
-    if hour.cloud_pct is not None and hour.cloud_pct >= 100.0 * SHADED_FROM:
-        by_site = correction.reshape(12, 3)
-        correction = np.concatenate([np.repeat(by_site[8:], 2, axis=0), by_site[8:]]).reshape(_SITES)
-    if hour.rain_mm > 0.0:
-        notes.append("Rain in some hours: the moisture tables do not know rain, real fuel is damper.")
-    reference = reference_moisture_pct(hour.temperature_c, hour.humidity_pct)
-    return np.maximum(reference + correction + variation.moisture_add_pct, DRIEST_PCT), notes
-
-
 @dataclass(frozen=True, slots=True)
 class _Beds:
-    """The beds alight without wind or slope by [slot, model, site], and each model's wind and slope terms."""
+    """The beds alight without wind or slope by [slot, model, site], and each model's wind and slope terms.
 
+    `dead_pct` [%, float64[slot, 3, site]]: the dead moisture in them.
+    """
+
+    dead_pct: NDArray[np.float64]
     no_wind_mps: NDArray[np.float64]
     heat_kj_per_m2: NDArray[np.float64]
     factor_max: NDArray[np.float64]
@@ -141,28 +143,36 @@ class _Beds:
 
 
 def _beds(
-    cells: Cells, hours: list[Hour], live: LiveMoisture, variation: Variation, wind_limit: WindLimit | None
+    cells: Cells,
+    hours: list[Hour],
+    live: LiveMoisture,
+    variation: Variation,
+    wind_limit: WindLimit | None,
+    dead_fuel_at: DeadFuel,
 ) -> _Beds:
-    shape = (len(hours), len(cells.models), _SITES)
+    shape = (len(hours), len(cells.models), SITES)
     no_wind, heat, most = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    dead_pct = np.empty((len(hours), 3, SITES))
     notes: list[str] = []
     sites = np.unique(cells.site)
-    known: dict[tuple[int, float], Reaction] = {}  # few moistures recur over many hours and sites
+    known: dict[tuple[float, ...], Reaction] = {}  # few moistures recur over many hours and sites
     for k, hour in enumerate(hours):
-        one_h_pct, said = _one_hour_pct(hour, cells, variation)
+        dead_pct[k], said = dead_fuel_at(hour, variation.moisture_add_pct)
         notes += said
         for m, model in enumerate(cells.models):
             for site in sites:
-                key = (m, float(one_h_pct[site]))
+                pct = dead_pct[k, :, site]
+                key = (m, *pct)
                 if key not in known:
-                    known[key] = reaction(model, from_one_hour_pct(key[1]), live)
+                    known[key] = reaction(model, dead_classes(pct), live)
                 bed = known[key]
                 no_wind[k, m, site] = bed.no_wind_mps * variation.spread_factor
                 heat[k, m, site] = bed.heat_kj_per_m2
                 most[k, m, site] = bed.factor_max(wind_limit)
     # wind and slope terms hang on the bed's make-up alone, not on its dead moisture
-    one_each = list({m: bed for (m, _), bed in known.items()}.values())
+    one_each = list({key[0]: bed for key, bed in known.items()}.values())
     return _Beds(
+        dead_pct,
         no_wind,
         heat,
         most,
@@ -171,6 +181,35 @@ def _beds(
         np.array([bed.slope_coefficient for bed in one_each]),
         notes,
     )
+
+
+def _blowing(
+    hours: list[Hour], variation: Variation, wind: TerrainWind | None, rows: slice, cols: slice
+) -> Blowing:
+    """The 20-ft wind of each slot, varied, and how terrain bends it in a window."""
+    toward = np.array([h.wind_from_deg for h in hours]) + variation.wind_turn_deg + 180.0
+    wind_mps = np.array([h.wind_mps for h in hours]) * variation.wind_factor / TEN_METRE_OVER_TWENTY_FOOT
+    response = np.empty((0, 0, 2, 2), np.float32) if wind is None else wind.at(rows, cols)
+    return Blowing(wind_mps, *along(toward), response)
+
+
+def _surface_fire(cells: Cells, beds: _Beds, blowing: Blowing, head: HeadFire) -> int:
+    """Fill `head` with the surface fire; the most cells of any slot whose length to width was cut."""
+    from wetline.behaviour._kernels import head_fire  # noqa: PLC0415  numba loads late
+
+    capped = np.zeros(blowing.wind_mps.size, np.int64)
+    broken = head_fire(
+        cells.model, cells.site, cells.slope_tan, cells.aspect_deg, cells.adjustment,
+        beds.wind_k, beds.wind_b, beds.slope_k,
+        blowing.wind_mps, blowing.east, blowing.north, blowing.response,
+        beds.no_wind_mps, beds.heat_kj_per_m2, beds.factor_max,
+        MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
+        head.rate_mps, head.toward_deg, head.eccentricity, head.intensity_kw_per_m, capped,
+    )  # fmt: skip
+    if broken:
+        message = f"fire behaviour is no number in {broken} cells"
+        raise SolverError(message)
+    return int(capped.max())
 
 
 def fire_fields(
@@ -183,63 +222,54 @@ def fire_fields(
     variation: Variation = AS_GIVEN,
     wind: TerrainWind | None = None,
     wind_limit: WindLimit | None = None,
+    dead: DeadChoice = "day_tables",
+    crowning: Crowning | None = CROWNING,
 ) -> FireFields:
     """Head fire behaviour in every cell of the ground, or of a window `grid` of it, slot by slot.
 
     Slots change at the weather's own times. The 10 m wind is the same over all the ground
     unless `wind` bends it; it turns into midflame wind by fuel bed and canopy. Wind and slope add as vectors: the slope pushes up the
-    fall line, the wind the way it blows. Dead moisture follows hour, shade, aspect, slope and height
-    (`weather.moisture`), live moisture is the day's. Crowning and spotting are not in it.
+    fall line, the wind the way it blows. Dead moisture is that of `dead`, live moisture the day's. Trees whose base and
+    density are known catch fire as `crowning` tells, None for surface fire alone. Spotting is not in it.
 
     Raises
     ------
     InputError
         If the weather does not cover the time or lacks a value, or `grid` is no window of the ground.
     OutsideRangeError
-        If weather lies outside the moisture tables, or a canopy value is impossible.
+        If weather lies outside the moisture model, a slope outside 0 to 1000 %, or a canopy value is impossible.
     SolverError
         If a rate or direction came out as no number.
     """
     part, rows, cols = window(ground.grid, grid)
     edges_s, hours = slots_of(weather, start, until)
     cells = cells_of(ground, weather, rows, cols)
+    check_slope(cells)
     live = live_moisture(weather)
-    beds = _beds(cells, hours, live, variation, wind_limit)
-
-    from wetline.behaviour._kernels import head_fire  # noqa: PLC0415  numba loads late
-
-    wind_mps = np.array([h.wind_mps for h in hours]) * variation.wind_factor / TEN_METRE_OVER_TWENTY_FOOT
-    toward = np.array([h.wind_from_deg for h in hours]) + variation.wind_turn_deg + 180.0
-    east, north = along(toward)
-    response = np.empty((0, 0, 2, 2), np.float32) if wind is None else wind.at(rows, cols)
-    rate, head, ecc, intensity = np.empty((4, len(hours), *part.shape), np.float32)
-    capped = np.zeros(len(hours), np.int64)
-    broken = head_fire(
-        cells.model, cells.site, cells.slope_tan, cells.aspect_deg, cells.adjustment,
-        beds.wind_k, beds.wind_b, beds.slope_k,
-        wind_mps, east, north, response,
-        beds.no_wind_mps, beds.heat_kj_per_m2, beds.factor_max,
-        MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
-        rate, head, ecc, intensity, capped,
-    )  # fmt: skip
-    if broken:
-        message = f"fire behaviour is no number in {broken} cells"
-        raise SolverError(message)
+    beds = _beds(cells, hours, live, variation, wind_limit, dead_fuel(dead, cells, weather))
+    blowing = _blowing(hours, variation, wind, rows, cols)
+    head = HeadFire(*np.empty((4, len(hours), *part.shape), np.float32))
+    capped = _surface_fire(cells, beds, blowing, head)
     notes = [*cells.notes, *live.notes, *beds.notes, *(() if wind is None else wind.notes)]
-    if np.any(capped):
-        notes.append(f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {int(capped.max())} cells.")
+    if capped:
+        notes.append(f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {capped} cells.")
+    notes += range_notes(cells, beds.no_wind_mps, beds.factor_max, head.rate_mps)
+    stands, factor = stands_of(ground, rows, cols), variation.spread_factor
+    crown, said = raise_into_crowns(crowning, stands, cells, blowing, beds.dead_pct, live, factor, head)
+    notes += said
     return FireFields(
         grid=part,
         start=start,
         edges_s=edges_s,
-        head_rate_mps=rate,
-        head_toward_deg=head,
-        eccentricity=ecc,
-        head_intensity_kw_per_m=intensity,
+        head_rate_mps=head.rate_mps,
+        head_toward_deg=head.toward_deg,
+        eccentricity=head.eccentricity,
+        head_intensity_kw_per_m=head.intensity_kw_per_m,
         burnable=cells.model >= 0,
         unknown=cells.unknown if cells.unknown_cells else None,
         unknown_cells=cells.unknown_cells,
-        capped_cells=int(capped.max()),
+        capped_cells=capped,
+        crown=crown,
         notes=tuple(dict.fromkeys(notes)),
     )
 
@@ -253,6 +283,8 @@ def explain(
     *,
     wind: TerrainWind | None = None,
     wind_limit: WindLimit | None = None,
+    dead: DeadChoice = "day_tables",
+    crowning: Crowning | None = CROWNING,
 ) -> Because:
     """Why the head runs as it does in the cell that holds (x, y) [m] at a time; same model as `fire_fields`.
 
@@ -267,44 +299,65 @@ def explain(
         message = "the point lies off the ground's grid"
         raise LookupError(message)
     row, col = (int(i) for i in ground.grid.index(x, y))
-    cells = cells_of(ground, weather, slice(row, row + 1), slice(col, col + 1))
+    rows, cols = slice(row, row + 1), slice(col, col + 1)
+    cells = cells_of(ground, weather, rows, cols)
     if cells.unknown_cells:
         message = "fuel or height is unknown at the point"
         raise LookupError(message)
     if not cells.models:
         model = fuel_models()[int(ground.fuel[row, col])]
         return Because(fuel_code=model.code, fuel_name=model.name, notes=cells.notes)
+    check_slope(cells)
     _, hours = slots_of(weather, time, time + timedelta(seconds=1))
-    hour, model, live = hours[0], cells.models[0], live_moisture(weather)
-    one_h_pct, said = _one_hour_pct(hour, cells, AS_GIVEN)
-    dead = from_one_hour_pct(float(one_h_pct[cells.site[0, 0]]))
-    blown_mps, blows_toward = hour.wind_mps, hour.wind_from_deg + 180.0
-    if wind is not None:
-        blown_mps, blows_toward = wind.blown(row, col, blown_mps, blows_toward)
-    midflame_mps = blown_mps / TEN_METRE_OVER_TWENTY_FOOT * float(cells.adjustment[0, 0])
+    pct, said = dead_fuel(dead, cells, weather)(hours[0], 0.0)
+    toward = hours[0].wind_from_deg + 180.0
+    blown = (hours[0].wind_mps, toward) if wind is None else wind.blown(row, col, hours[0].wind_mps, toward)
+    stands, live = stands_of(ground, rows, cols), live_moisture(weather)
+    because = _because(cells, stands, pct[:, cells.site[0, 0]], live, blown, wind_limit, crowning)
+    notes = (*cells.notes, *live.notes, *said, *because.notes)
+    return replace(because, notes=tuple(dict.fromkeys(notes)))
+
+
+def _because(
+    cells: Cells,
+    stands: Stands | None,
+    dead_pct: NDArray[np.float64],
+    live: LiveMoisture,
+    blown: tuple[float, float],
+    wind_limit: WindLimit | None,
+    crowning: Crowning | None,
+) -> Because:
+    """The fire in the one cell of `cells`, in a 10 m wind of a speed [m/s] and the bearing it blows to."""
+    wind_mps, blows_toward = blown[0] / TEN_METRE_OVER_TWENTY_FOOT, blown[1]
     upslope = (float(cells.aspect_deg[0, 0]) + 180.0) % 360.0
-    spread = surface_spread_rothermel_1972(
-        model,
+    dead = dead_classes(dead_pct)
+    surface = surface_spread_rothermel_1972(
+        cells.models[0],
         dead,
         live,
-        midflame_mps=midflame_mps,
+        midflame_mps=wind_mps * float(cells.adjustment[0, 0]),
         slope_tan=float(cells.slope_tan[0, 0]),
         wind_toward_deg=blows_toward - upslope,
         wind_limit=wind_limit,
     )
-    toward = (upslope + spread.toward_deg) % 360.0
-    base = spread.no_wind_rate_mps / spread.rate_mps if spread.rate_mps > 0.0 else 0.0
-    to_head = math.cos(math.radians(spread.toward_deg))
-    across = math.cos(math.radians(blows_toward - toward))
+    fire = crown_at(
+        crowning, stands, cells, surface, dead, live,
+        wind_20ft_mps=wind_mps, wind_toward_deg=blows_toward - upslope,
+    )  # fmt: skip
+    if fire.spread is None:
+        shares, toward = wind_and_slope_share(surface, blows_toward - upslope), surface.toward_deg
+    else:
+        shares, toward = (fire.spread.wind_share, fire.spread.slope_share), fire.spread.toward_deg
     return Because(
-        fuel_code=model.code,
-        fuel_name=model.name,
-        dead_fine_pct=float(one_h_pct[cells.site[0, 0]]),
-        midflame_mps=midflame_mps,
-        wind_share=base * spread.wind_factor * across,
-        slope_share=base * spread.slope_factor * to_head,
-        rate_mps=spread.rate_mps,
-        toward_deg=toward,
-        intensity_kw_per_m=spread.byram_kw_per_m,
-        notes=tuple(dict.fromkeys([*cells.notes, *live.notes, *said])),
+        fuel_code=cells.models[0].code,
+        fuel_name=cells.models[0].name,
+        dead_fine_pct=float(dead_pct[0]),
+        midflame_mps=wind_mps * float(cells.adjustment[0, 0]),
+        wind_share=shares[0],
+        slope_share=shares[1],
+        rate_mps=fire.rate_mps,
+        toward_deg=(upslope + toward) % 360.0,
+        intensity_kw_per_m=fire.intensity_kw_per_m,
+        crown=fire.kind,
+        notes=fire.notes,
     )

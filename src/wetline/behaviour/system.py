@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
+from wetline.behaviour.crowning import Crowning
 from wetline.behaviour.fuel import fuel_models
 from wetline.behaviour.over_ground import AS_GIVEN, Because, Variation, explain, fire_fields
 
@@ -17,11 +18,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
+    from wetline.behaviour.crown import CrownRate
     from wetline.behaviour.fields import FireFields
     from wetline.behaviour.rothermel import WindLimit
     from wetline.grid import Grid
     from wetline.ground import Ground
-    from wetline.weather import TerrainWind, Weather
+    from wetline.weather import DeadChoice, TerrainWind, Weather
 
 __all__ = ["SURFACE_MODELS", "FireSystem", "SurfaceModels"]
 
@@ -72,12 +74,32 @@ class FireSystem(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceModels:
-    """Rothermel's surface fire with the 13 and 40 published fuel models.
+    """Rothermel's surface fire with the 13 and 40 published fuel models, and crown fire above it.
 
-    `wind_limit`: the cap on wind that the reaction intensity allows, None for none.
+    `wind_limit`: the cap on wind that the reaction intensity allows, None for none. `dead_moisture`: how the
+    moisture of dead fuel is told. `crown_fire`: whether trees catch fire where the ground's canopy tells enough;
+    `crown_rate`: whose rate they then run at; `foliar_moisture_pct` of their needles [%, 50-200].
+
+    Raises
+    ------
+    OutsideRangeError
+        If foliar moisture is out of range.
     """
 
     wind_limit: WindLimit | None = None
+    dead_moisture: DeadChoice = "day_tables"
+    crown_fire: bool = True
+    crown_rate: CrownRate = "rothermel_1991"
+    foliar_moisture_pct: float = 100.0
+
+    def __post_init__(self) -> None:
+        Crowning(rate=self.crown_rate, foliar_moisture_pct=self.foliar_moisture_pct)
+
+    @property
+    def _crowning(self) -> Crowning | None:
+        if not self.crown_fire:
+            return None
+        return Crowning(rate=self.crown_rate, foliar_moisture_pct=self.foliar_moisture_pct)
 
     @property
     def name(self) -> str:
@@ -115,6 +137,8 @@ class SurfaceModels:
             variation=variation,
             wind=wind,
             wind_limit=self.wind_limit,
+            dead=self.dead_moisture,
+            crowning=self._crowning,
         )
 
     def explain(
@@ -128,7 +152,17 @@ class SurfaceModels:
         wind: TerrainWind | None = None,
     ) -> Because:
         """See `behaviour.explain`."""
-        return explain(ground, weather, time, x, y, wind=wind, wind_limit=self.wind_limit)
+        return explain(
+            ground,
+            weather,
+            time,
+            x,
+            y,
+            wind=wind,
+            wind_limit=self.wind_limit,
+            dead=self.dead_moisture,
+            crowning=self._crowning,
+        )
 
 
 SURFACE_MODELS = SurfaceModels()

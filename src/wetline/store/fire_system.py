@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from wetline.behaviour import SurfaceModels
 from wetline.store.canadian_system import read_canadian
-from wetline.store.fields import Fields
+from wetline.store.fields import Fields, Span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from wetline.behaviour import FireSystem, WindLimit
+    from wetline.behaviour import CrownRate, FireSystem, WindLimit
     from wetline.store.problems import Complaints
+    from wetline.weather import DeadChoice
 
 __all__ = ["read_fire_system", "read_terrain_wind"]
 
@@ -21,6 +22,9 @@ _SYSTEMS = ("surface_models", "canadian")
 _WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
     {"none": None, "rothermel_1972": "rothermel_1972", "andrews_2013": "andrews_2013"}
 )
+_DEAD_MOISTURE: tuple[DeadChoice, ...] = ("day_tables", "equilibrium")
+_CROWN_RATES: tuple[CrownRate, ...] = ("rothermel_1991", "cruz_2005")
+_FOLIAR = Span(50.0, 200.0, "%", "Needles hold 70 to 130 % of their dry mass in most seasons.")
 
 
 def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
@@ -37,8 +41,15 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
         fields.rest()
         return canadian
     limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
+    system = SurfaceModels(
+        wind_limit=None if limit is None else _WIND_LIMITS[limit],
+        dead_moisture=fields.choice("dead_moisture", _DEAD_MOISTURE) or "day_tables",
+        crown_fire=fields.flag("crown_fire", default=True),
+        crown_rate=fields.choice("crown_rate", _CROWN_RATES) or "rothermel_1991",
+        foliar_moisture_pct=fields.number("foliar_moisture_pct", _FOLIAR) or 100.0,
+    )
     fields.rest()
-    return SurfaceModels(wind_limit=None if limit is None else _WIND_LIMITS[limit])
+    return system
 
 
 def read_terrain_wind(table: object, complaints: Complaints) -> bool:
