@@ -35,6 +35,13 @@ from wetline.behaviour.shape import (
     normal_rate,
     rate_from_ignition,
 )
+from wetline.behaviour.spotting import (
+    SpotSource,
+    Spotting,
+    spotting_from,
+    spotting_surface_albini_1983,
+    spotting_torching_albini_1979,
+)
 from wetline.behaviour.system import SURFACE_MODELS, FireSystem, SurfaceModels
 from wetline.behaviour.wind import CROWN_RATIO_ASSUMED, TEN_METRE_OVER_TWENTY_FOOT, wind_adjustment
 
@@ -57,6 +64,8 @@ __all__ = [
     "FireFields",
     "FireSystem",
     "FuelModel",
+    "SpotSource",
+    "Spotting",
     "SurfaceModels",
     "SurfaceSpread",
     "Variation",
@@ -83,6 +92,9 @@ __all__ = [
     "length_to_width",
     "normal_rate",
     "rate_from_ignition",
+    "spotting_from",
+    "spotting_surface_albini_1983",
+    "spotting_torching_albini_1979",
     "surface_spread_rothermel_1972",
     "wind_adjustment",
 ]
