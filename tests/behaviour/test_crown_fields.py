@@ -213,7 +213,8 @@ def test_trees_of_which_too_little_is_known_are_unknown_and_said(lacking: str) -
     assert np.array_equal(found.head_rate_mps, surface.head_rate_mps)
     hottest = float(surface.head_intensity_kw_per_m.max())
     (note,) = (n for n in found.notes if "Crown fire unknown" in n)
-    assert note.startswith("25 cells")
+    assert "in 25 cells with trees" in note
+    assert "too late" in note
     assert f"below {base_within_reach_m(hottest, 100.0):.1f} m" in note
     why = explain(ground, weather(), START, 500_075.0, 5_199_925.0)
     assert why.crown is None

@@ -64,10 +64,7 @@ _SOURCES: Mapping[CrownRate, str] = MappingProxyType(
 )
 SWITCHED_OFF = "Crown fire is switched off: rates in timber are those of a surface fire."
 _NO_LAYER = "Crown fire unknown: no canopy layer, so rates in timber are those of a surface fire."
-_LACKING = (
-    "Crown fire unknown: trees stand there, but base, density or height is not given; rates are those of a"
-    " surface fire."
-)
+_LACKING = "whose base, density or height is not given: rates there are those of a surface fire."
 _ELLIPSE = (
     "An active crown fire's ellipse is its wind's, but no narrower than keeps its edge ahead of the surface"
     " fire in every direction; its flanks are given the crowns' heat, too much where they burn as surface fire."
@@ -214,7 +211,8 @@ def crown_notes(
     lacking = stands.trees & ~complete
     if np.any(lacking):
         hottest = float(intensity_kw_per_m.max(axis=0)[lacking].max())
-        notes.append(f"{int(lacking.sum())} cells: {_LACKING} {_reach(crowning, hottest)}")
+        cells = int(lacking.sum())
+        notes.append(f"Crown fire unknown in {cells} cells with trees {_LACKING} {_reach(crowning, hottest)}")
     return (*stands.notes, *notes)
 
 
@@ -229,7 +227,8 @@ def _reach(crowning: Crowning, hottest_kw_per_m: float) -> str:
     base_m = base_within_reach_m(hottest_kw_per_m, crowning.foliar_moisture_pct)
     return (
         f"The hottest surface fire there ({hottest_kw_per_m:.0f} kW/m) would set trees alight whose crowns begin"
-        f" below {base_m:.1f} m (foliar moisture {crowning.foliar_moisture_pct:g} %; Van Wagner 1977)."
+        f" below {base_m:.1f} m (foliar moisture {crowning.foliar_moisture_pct:g} %; Van Wagner 1977, known to tell"
+        " of crown fire too late: higher crowns may catch)."
     )
 
 
@@ -276,7 +275,9 @@ def crown_at(
     if surface.byram_kw_per_m < _critical_at(base, crowning.foliar_moisture_pct):
         return replace(unknown, kind="surface")
     if math.isnan(base + bulk + crown):
-        return replace(unknown, notes=(*stands.notes, f"{_LACKING} {reach}"))
+        return replace(
+            unknown, notes=(*stands.notes, f"Crown fire unknown: trees stand here {_LACKING} {reach}")
+        )
     spread = _spread_at(
         crowning.rate, cells, bulk, dead, live, wind_20ft_mps=wind_20ft_mps, wind_toward_deg=wind_toward_deg
     )

@@ -1,29 +1,35 @@
-"""Checks between files: the fire on its terrain, the weather at its time, files in other formats."""
+"""Checks between files: fire on terrain, weather at its time, canopy layers together, other formats."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
+from wetline.store.problems import counted
 from wetline.store.shapes import lonlat_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from wetline.grid import Projection
+    from numpy.typing import NDArray
+
+    from wetline.grid import Grid, Projection
     from wetline.model import Fire
     from wetline.store.problems import Complaints
     from wetline.store.shapes import Box
     from wetline.weather import Weather
 
-__all__ = ["check_fire_on_terrain", "check_fire_weather", "check_other_formats"]
+__all__ = ["check_canopy", "check_fire_on_terrain", "check_fire_weather", "check_other_formats"]
 
 _EDGE_NEAR_M = 5000.0
 """Less terrain than this beyond the fire is remarked: growth past its end is not seen."""
 _FORECAST_H = 3.0
 """Weather that ends sooner than this after the newest perimeter is remarked: a plan looks further."""
+_COVER_AT_LEAST = 0.10
+"""Less cover is scattered trees, or the blur of interpolation at a wood's edge. Common practice, no source."""
 _SIDES = ("west", "south", "east", "north")
 
 
@@ -82,6 +88,49 @@ def check_fire_weather(fire: Fire | None, weather: Weather, notes: Complaints) -
             value=f"{weather.last:%Y-%m-%dT%H:%MZ}",
             limit=f"{_FORECAST_H:g} h after {fire.newest:%Y-%m-%dT%H:%MZ}",
         )
+
+
+def check_canopy(
+    canopy: Mapping[str, NDArray[np.float32] | None], grid: Grid, notes: Mapping[str, Complaints]
+) -> None:
+    """Warn of canopy layers that contradict each other: how many cells, and where the first of them lies.
+
+    `canopy`: layers on the grid by name, as `read_canopy` gives them, absent or None where not given.
+    """
+    layers = {name: values for name, values in canopy.items() if values is not None}
+    cover, height = layers.get("canopy_cover"), layers.get("canopy_height")
+    base, bulk = layers.get("canopy_base"), layers.get("canopy_bulk")
+
+    def warn(layer: str, wrong: NDArray[np.bool_], message: str, mend: str) -> None:
+        count = int(np.count_nonzero(wrong))
+        if count:
+            row, col = np.unravel_index(int(np.argmax(wrong)), wrong.shape)
+            place = lonlat_text(grid.projection, *(float(v) for v in grid.xy(row, col)))
+            notes[layer].warning(
+                f"{message} in {counted(count, 'cell')}, the first at {place}.",
+                mend, field=layer, value=counted(count, "cell"), limit="0 cells",
+            )  # fmt: skip
+
+    if base is not None and height is not None:
+        warn(
+            "canopy_base", (base > height) & (height > 0.0), "The crowns begin above the trees' height",
+            "See the unit of both layers, and that they are of one survey; crown fire is unknown there.",
+        )  # fmt: skip
+    if bulk is not None:
+        lacking = bulk > 0.0 if base is None else (bulk > 0.0) & ~(base > 0.0)
+        warn(
+            "canopy_bulk", lacking, "Crowns have a density but no base",
+            "Give canopy_base.tif there: 0 m is taken as crowns that reach the ground, no value as unknown.",
+        )  # fmt: skip
+    if cover is not None and height is not None:
+        warn(
+            "canopy_height", (cover >= _COVER_AT_LEAST) & ~(height > 0.0), "Trees have cover but no height",
+            "Give their height: without it wind reaches the fuel as in the open, and obstacles are not seen.",
+        )  # fmt: skip
+        warn(
+            "canopy_cover", (cover == 0.0) & (height > 0.0), "Trees have a height but no cover",
+            "Give their cover: without it wind and sun reach the fuel as in the open.",
+        )  # fmt: skip
 
 
 def check_other_formats(folder: Path, files: Mapping[str, str], notes: Complaints) -> None:

@@ -13,7 +13,12 @@ from wetline.aircraft import aircraft_classes
 from wetline.ground import Avoid, Base, Ground, Hazard, Layer, PeoplePlace, Road, Water
 from wetline.store import vectors
 from wetline.store.canadian_system import check_codes
-from wetline.store.cross_checks import check_fire_on_terrain, check_fire_weather, check_other_formats
+from wetline.store.cross_checks import (
+    check_canopy,
+    check_fire_on_terrain,
+    check_fire_weather,
+    check_other_formats,
+)
 from wetline.store.fleet import read_fleet
 from wetline.store.frame import check_projection, projection_for, working_grid
 from wetline.store.geojson import read_collection
@@ -235,6 +240,7 @@ class Reading:
             else:
                 canopy[name] = values = read_canopy(name, source, grid, notes)
                 self.present[name] = 0 if values is None else int(np.isfinite(values).sum())
+        check_canopy(canopy, grid, self._notes)
         if self.weather is not None:
             self.weather = self.weather.turned(-grid.convergence_deg)
             told, hours = self._notes["incident"], self._notes["weather"]
