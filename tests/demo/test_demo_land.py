@@ -45,7 +45,7 @@ def test_the_land_is_40_by_30_km_at_30_m(demo: Written) -> None:
     assert demo.grid.cell_m == 30.0
     assert demo.grid.cols * 30 == pytest.approx(40_000, abs=300)
     assert demo.grid.rows * 30 == pytest.approx(30_000, abs=300)
-    for name in ("fuels", "canopy_cover", "canopy_height"):
+    for name in ("fuels", "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk"):
         assert demo.band(name).shape == demo.grid.shape
 
 
@@ -147,3 +147,14 @@ def test_trees_agree_with_the_fuels(demo: Written) -> None:
     assert height[timber].min() >= 5
     assert ((cover > 0) == (height > 0)).all()
     assert cover.max() <= 100
+
+
+@pytest.mark.property
+def test_crowns_agree_with_their_trees(demo: Written) -> None:
+    height, base, bulk = demo.band("canopy_height"), demo.band("canopy_base"), demo.band("canopy_bulk")
+    trees = height > 0
+    assert base[~trees].max() == bulk[~trees].max() == 0
+    assert (base[trees] > 0).all()
+    assert (base[trees] < height[trees]).all()
+    assert (bulk[trees] > 0).all()
+    assert bulk.max() < 0.4

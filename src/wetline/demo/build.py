@@ -227,6 +227,8 @@ def _write_rasters(folder: Path, land: Land) -> list[str]:
         "fuels.tif": (land.cover.fuel.astype(np.int16), -1.0, 2),
         "canopy_cover.tif": (land.cover.canopy_pct.astype(np.int16), -1.0, 2),
         "canopy_height.tif": (canopy_m.astype(np.float32), -9999.0, 3),
+        "canopy_base.tif": (land.cover.base_m, -9999.0, 3),
+        "canopy_bulk.tif": (land.cover.bulk_kg_per_m3, -9999.0, 3),
     }
     for name, (band, nodata, predictor) in bands.items():
         with rasterio.open(

@@ -25,26 +25,44 @@ GRASS_SHRUB, TALL_GRASS, GRASS, SHRUB, HEATH, SPARSE_GRASS, SLASH = 122, 104, 10
 LIVELY = {THICKET: 1.0, GRASS_SHRUB: 0.7, SLASH: 0.7, OPEN_WOOD: 0.6, PINE_SHRUB: 0.5, GRASS: 0.5}
 """Models that carry a fire by day without throwing flames beyond reach, and how well they do."""
 
-# Cover [%] and height [m] of the trees that stand over each model.
+# The trees that stand over each model: cover [%], height [m], where crowns begin as a share of it, and the
+# density of what burns in them [kg/m³].
 _TREES = {
-    BROADLEAF: (56, 13),
-    SHADY_CONIFER: (62, 15),
-    PINE: (47, 17),
-    OPEN_WOOD: (31, 12),
-    THICKET: (24, 9),
-    PINE_SHRUB: (17, 8),
-    GRASS_SHRUB: (7, 6),
-    SLASH: (5, 8),
+    BROADLEAF: (56, 13, 0.40, 0.05),
+    SHADY_CONIFER: (62, 15, 0.35, 0.12),
+    PINE: (47, 17, 0.50, 0.10),
+    OPEN_WOOD: (31, 12, 0.42, 0.06),
+    THICKET: (24, 9, 0.45, 0.06),
+    PINE_SHRUB: (17, 8, 0.40, 0.05),
+    GRASS_SHRUB: (7, 6, 0.40, 0.02),
+    SLASH: (5, 8, 0.45, 0.02),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """`fuel` int16 model numbers, `canopy_pct` and `canopy_m` float32, all [r, c]."""
+    """`fuel` int16 model numbers; the trees' cover, height, crown base and crown density float32, all [r, c]."""
 
     fuel: NDArray[np.int16]
     canopy_pct: NDArray[np.float32]
     canopy_m: NDArray[np.float32]
+
+    @property
+    def base_m(self) -> NDArray[np.float32]:
+        """Height at which crowns begin, 0 without trees."""
+        return np.round(self.canopy_m * self._by_model(2), 1)
+
+    @property
+    def bulk_kg_per_m3(self) -> NDArray[np.float32]:
+        """Density of what burns in the crowns; thicker where the cover is."""
+        usual_pct = np.maximum(self._by_model(0), np.float32(1.0))
+        return np.round(self._by_model(3) * self.canopy_pct / usual_pct, 3)
+
+    def _by_model(self, column: int) -> NDArray[np.float32]:
+        out = np.zeros(self.fuel.shape, np.float32)
+        for number, trees in _TREES.items():
+            out[self.fuel == number] = trees[column]
+        return out
 
 
 def _dryness(grid: Grid, waters: Waters, patch: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -101,7 +119,7 @@ def _trees(
     uneven = fractal(rng, fuel.shape, cell_m=cell_m, longest_m=1_500, shortest_m=90, slope=2.0)
     uneven = np.clip(uneven, -2.2, 2.2)
     cover, height = np.zeros(fuel.shape), np.zeros(fuel.shape)
-    for number, (pct, height_m) in _TREES.items():
+    for number, (pct, height_m, _, _) in _TREES.items():
         here = fuel == number
         cover[here] = np.clip(pct * (1 + 0.16 * uneven[here]), 2, 85)
         height[here] = np.clip(height_m * (1 + 0.13 * uneven[here]), 2, 25)

@@ -56,6 +56,8 @@ def arrival_h(land: Land, rows: list[tuple[str, ...]], burnt: Polygon, now: date
         fuel=land.cover.fuel,
         canopy_cover=land.cover.canopy_pct / np.float32(100.0),
         canopy_height_m=land.cover.canopy_m,
+        canopy_base_m=land.cover.base_m,
+        canopy_bulk_kg_per_m3=land.cover.bulk_kg_per_m3,
     )
     x, y = burnt.centroid.x, burnt.centroid.y
     window, window_rows, window_cols = land.grid.window(x - REACH_M, y - REACH_M, x + REACH_M, y + REACH_M)
