@@ -107,6 +107,14 @@ def test_rate_of_the_thirteen_models(code: str) -> None:
     assert rate == pytest.approx(ANDERSON_1982[code][0], rel=0.10)
 
 
+@pytest.mark.derived
+@pytest.mark.parametrize(("code", "off"), [("5", -0.195), ("7", 0.296)])
+def test_the_two_known_misfits_are_as_large_as_recorded(code: str, off: float) -> None:
+    """An independent code misses the printed rates of these two by as much; docs/models.md says so."""
+    rate = _spread(MODELS[code], ANDERSON).rate_mps / CHAIN_PER_HOUR
+    assert rate / ANDERSON_1982[code][0] - 1.0 == pytest.approx(off, abs=0.002)
+
+
 @pytest.mark.memory
 @pytest.mark.parametrize("code", ANDERSON_1982)
 def test_flame_length_of_the_thirteen_models(code: str) -> None:
