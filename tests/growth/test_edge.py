@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -14,70 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 
-from wetline.behaviour import FireFields
+from growth.ragged import COLS, GRID, INTENSITY, MIDDLE, RATE_MPS, ROWS, ellipse, even_fields, ragged
 from wetline.errors import InputError
-from wetline.grid import Grid, Projection
 from wetline.growth.edge import EdgePiece, edge_length_m, edge_pieces, fastest_point, head_direction
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-ROWS = COLS = 300
-CELL_M = 20.0
-GRID = Grid(Projection("EPSG:32625"), 0.0, ROWS * CELL_M, CELL_M, ROWS, COLS)
-MIDDLE = (COLS * CELL_M / 2, ROWS * CELL_M / 2)
-RATE_MPS, INTENSITY = 0.2, 2500.0
-
-
-def _fields(
-    toward_deg: float | NDArray[np.float64],
-    length_to_width: float,
-    rate: float | NDArray[np.float64] = RATE_MPS,
-) -> FireFields:
-    def full(value: float | NDArray[np.float64]) -> NDArray[np.float32]:
-        return np.broadcast_to(np.asarray(value, np.float32), (1, ROWS, COLS)).copy()
-
-    return FireFields(
-        grid=GRID,
-        start=datetime(2031, 8, 4, 12, tzinfo=UTC),
-        edges_s=np.array([0.0, 3600.0]),
-        head_rate_mps=full(rate),
-        head_toward_deg=full(toward_deg),
-        eccentricity=full(math.sqrt(1.0 - 1.0 / length_to_width**2)),
-        head_intensity_kw_per_m=full(np.asarray(rate) / RATE_MPS * INTENSITY),
-        burnable=full(rate)[0] > 0,
-    )
-
-
-def _ellipse(
-    length_to_width: float, toward_deg: float, half_length_m: float = 900.0, n: int = 720
-) -> Polygon:
-    """The free-burning ellipse of a length-to-width ratio, its long axis along a bearing."""
-    t = np.linspace(0.0, 2.0 * math.pi, n, endpoint=False)
-    ahead, right = half_length_m * np.cos(t), half_length_m / length_to_width * np.sin(t)
-    a = math.radians(toward_deg)
-    x = MIDDLE[0] + ahead * math.sin(a) + right * math.cos(a)
-    y = MIDDLE[1] + ahead * math.cos(a) - right * math.sin(a)
-    return Polygon(np.column_stack([x, y]))
-
-
-def _ragged(polygon: Polygon, amplitude_m: float, seed: int) -> Polygon:
-    """A perimeter with noise of every wave length from 40 m up, falling as a fractal's does."""
-    ring = shapely.segmentize(polygon.exterior, 8.0)
-    xy = np.asarray(ring.coords)[:-1]
-    n = len(xy)
-    rng = np.random.default_rng(seed)
-    wave = np.zeros(n)
-    angle = np.arange(n) / n * 2.0 * math.pi
-    for k in range(3, n // 5):
-        wave += rng.normal() / k * np.cos(k * angle + rng.uniform(0, 2 * math.pi))
-    middle = xy.mean(axis=0)
-    out = xy - middle
-    radius = np.hypot(*out.T)
-    moved = middle + out * (1.0 + amplitude_m * wave / wave.std() / radius)[:, None]
-    mended = Polygon(moved).buffer(0.0)
-    parts = shapely.get_parts(mended)
-    return Polygon(parts[np.argmax(shapely.area(parts))].exterior)
 
 
 def _joined(one: Polygon, other: Polygon) -> Polygon:
@@ -102,7 +39,7 @@ def test_an_ellipse_has_its_head_in_front_and_its_heel_behind(
 ) -> None:
     """Geometry: where the outward normal lies within 45° of the long axis, from x = ±a²/√(a² + b²)."""
     a, b = 900.0, 900.0 / length_to_width
-    pieces = edge_pieces(_ellipse(length_to_width, toward_deg), _fields(toward_deg, length_to_width), 0.0)
+    pieces = edge_pieces(ellipse(length_to_width, toward_deg), even_fields(toward_deg, length_to_width), 0.0)
     assert _parts(pieces) == ["head", "left_flank", "right_flank", "heel"]
     assert [p.id for p in pieces] == ["H1", "L1", "R1", "B1"]
     bearing = math.radians(toward_deg)
@@ -122,11 +59,11 @@ def test_an_ellipse_has_its_head_in_front_and_its_heel_behind(
 
 @pytest.mark.derived
 @pytest.mark.parametrize("length_to_width", [1.5, 3.0])
-def test_head_heel_and_flank_rates_are_those_of_the_ellipse(length_to_width: float) -> None:
+def test_head_heel_and_flank_rates_are_those_of_theellipse(length_to_width: float) -> None:
     """Lit at the rear focus: back = R(1 − e)/(1 + e), flank = (R + back)/(2 L/W); e = √(1 − (W/L)²)."""
     e = math.sqrt(1.0 - 1.0 / length_to_width**2)
     back = RATE_MPS * (1.0 - e) / (1.0 + e)
-    by = _by(edge_pieces(_ellipse(length_to_width, 60.0), _fields(60.0, length_to_width), 0.0))
+    by = _by(edge_pieces(ellipse(length_to_width, 60.0), even_fields(60.0, length_to_width), 0.0))
     assert by["H1"].rate_mps == pytest.approx(RATE_MPS, rel=0.01)
     assert by["H1"].intensity_kw_per_m == pytest.approx(INTENSITY, rel=0.01)
     assert by["B1"].mean_rate_mps == pytest.approx(back, rel=0.25)
@@ -139,7 +76,7 @@ def test_head_heel_and_flank_rates_are_those_of_the_ellipse(length_to_width: flo
 @settings(max_examples=25, deadline=None)
 @given(toward=st.floats(0.0, 360.0), length_to_width=st.floats(1.1, 5.0))
 def test_flanks_of_an_ellipse_are_mirror_images(toward: float, length_to_width: float) -> None:
-    by = _by(edge_pieces(_ellipse(length_to_width, toward), _fields(toward, length_to_width), 0.0))
+    by = _by(edge_pieces(ellipse(length_to_width, toward), even_fields(toward, length_to_width), 0.0))
     assert by["L1"].length_m == pytest.approx(by["R1"].length_m, abs=45.0)
     assert by["L1"].rate_mps == pytest.approx(by["R1"].rate_mps, rel=0.08)
 
@@ -149,9 +86,12 @@ def test_flanks_of_an_ellipse_are_mirror_images(toward: float, length_to_width: 
 @given(turn=st.floats(1.0, 359.0), seed=st.integers(0, 5))
 def test_turning_the_fire_and_its_wind_turns_the_pieces(turn: float, seed: int) -> None:
     """37° and any other turn: the same parts, lengths within a few sampling steps."""
-    fire = _ragged(_ellipse(2.0, 0.0), 25.0, seed)
+    fire = ragged(ellipse(2.0, 0.0), 25.0, seed)
     turned = shapely.affinity.rotate(fire, -turn, origin=MIDDLE)
-    before, after = edge_pieces(fire, _fields(0.0, 2.0), 0.0), edge_pieces(turned, _fields(turn, 2.0), 0.0)
+    before, after = (
+        edge_pieces(fire, even_fields(0.0, 2.0), 0.0),
+        edge_pieces(turned, even_fields(turn, 2.0), 0.0),
+    )
     assert _parts(before) == _parts(after)
     for one, other in zip(before, after, strict=True):
         assert other.length_m == pytest.approx(one.length_m, abs=80.0)
@@ -163,8 +103,8 @@ def test_turning_the_fire_and_its_wind_turns_the_pieces(turn: float, seed: int) 
 def test_a_ragged_edge_keeps_one_head_two_flanks_and_one_heel(
     seed: int, toward: float, amplitude: float
 ) -> None:
-    fire = _ragged(_ellipse(2.5, toward), amplitude, seed)
-    pieces = edge_pieces(fire, _fields(toward, 2.5), 0.0)
+    fire = ragged(ellipse(2.5, toward), amplitude, seed)
+    pieces = edge_pieces(fire, even_fields(toward, 2.5), 0.0)
     parts = _parts(pieces)
     assert parts.count("head") >= 1
     assert parts.count("heel") >= 1
@@ -180,8 +120,8 @@ def test_a_ragged_edge_keeps_one_head_two_flanks_and_one_heel(
 @settings(max_examples=25, deadline=None)
 @given(seed=st.integers(0, 200), amplitude=st.floats(0.0, 60.0))
 def test_pieces_join_into_the_whole_contour_without_gap(seed: int, amplitude: float) -> None:
-    fire = _ragged(_ellipse(2.0, 130.0), amplitude + 0.1, seed)
-    pieces = edge_pieces(fire, _fields(130.0, 2.0), 0.0)
+    fire = ragged(ellipse(2.0, 130.0), amplitude + 0.1, seed)
+    pieces = edge_pieces(fire, even_fields(130.0, 2.0), 0.0)
     assert sum(p.length_m for p in pieces) == pytest.approx(edge_length_m(fire), rel=1e-9)
     drawn = sum(float(np.hypot(*np.diff(p.line, axis=0).T).sum()) for p in pieces)
     assert drawn == pytest.approx(fire.exterior.length, rel=1e-9)
@@ -193,11 +133,11 @@ def test_pieces_join_into_the_whole_contour_without_gap(seed: int, amplitude: fl
 def test_burnt_ground_lies_left_of_every_piece() -> None:
     fire = MultiPolygon(
         [
-            Polygon(_ellipse(2.0, 10.0).exterior, [Point(MIDDLE).buffer(90.0).exterior]),
+            Polygon(ellipse(2.0, 10.0).exterior, [Point(MIDDLE).buffer(90.0).exterior]),
             Point(MIDDLE[0] + 1500.0, MIDDLE[1]).buffer(80.0),
         ]
     )
-    for piece in edge_pieces(fire, _fields(10.0, 2.0), 0.0):
+    for piece in edge_pieces(fire, even_fields(10.0, 2.0), 0.0):
         for p, q in itertools.pairwise(piece.line):
             step = q - p
             left = (p + q) / 2 + np.array([-step[1], step[0]]) / np.hypot(*step) * 0.5
@@ -231,8 +171,8 @@ def test_smaller_parts_are_spots_and_holes_from_a_hectare_islands() -> None:
         Point(MIDDLE[0] + 1500, MIDDLE[1]).buffer(60.0),
         Point(MIDDLE[0] + 1500, MIDDLE[1] + 400).buffer(90.0),
     ]
-    fire = MultiPolygon([Polygon(_ellipse(2.0, 0.0).exterior, holes), *spots])
-    pieces = edge_pieces(fire, _fields(0.0, 2.0), 0.0)
+    fire = MultiPolygon([Polygon(ellipse(2.0, 0.0).exterior, holes), *spots])
+    pieces = edge_pieces(fire, even_fields(0.0, 2.0), 0.0)
     assert [p.id for p in pieces] == ["H1", "L1", "R1", "B1", "S1", "S2", "I1"]
     by = _by(pieces)
     assert by["S1"].length_m == pytest.approx(2 * math.pi * 90.0, rel=0.05)
@@ -244,11 +184,11 @@ def test_smaller_parts_are_spots_and_holes_from_a_hectare_islands() -> None:
 
 @pytest.mark.behaviour
 def test_a_fire_in_calm_air_claims_no_head_and_no_heel() -> None:
-    pieces = edge_pieces(Point(MIDDLE).buffer(400.0), _fields(123.0, 1.0), 0.0)
+    pieces = edge_pieces(Point(MIDDLE).buffer(400.0), even_fields(123.0, 1.0), 0.0)
     assert _parts(pieces) == ["left_flank", "right_flank"]
     assert not any(p.directed for p in pieces)
     assert pieces[0].line[1:-1, 0].max() < MIDDLE[0] + 15.0
-    assert head_direction(Point(MIDDLE).buffer(400.0), _fields(123.0, 1.0), 0.0) is None
+    assert head_direction(Point(MIDDLE).buffer(400.0), even_fields(123.0, 1.0), 0.0) is None
 
 
 @pytest.mark.behaviour
@@ -256,7 +196,7 @@ def test_heads_that_run_up_a_hill_from_all_sides_give_no_single_head() -> None:
     row, col = np.mgrid[0:ROWS, 0:COLS]
     x, y = GRID.xy(row, col)
     outward = np.degrees(np.arctan2(x - MIDDLE[0], y - MIDDLE[1])) % 360.0
-    assert head_direction(Point(MIDDLE).buffer(400.0), _fields(outward, 3.0), 0.0) is None
+    assert head_direction(Point(MIDDLE).buffer(400.0), even_fields(outward, 3.0), 0.0) is None
 
 
 @pytest.mark.behaviour
@@ -266,7 +206,7 @@ def test_edge_that_cannot_burn_does_not_turn_the_head() -> None:
     x, _ = GRID.xy(row, col)
     east = x > MIDDLE[0] + 300.0
     toward = np.where(east, 90.0, 0.0)
-    fields = _fields(toward, 2.0, np.where(east, 0.0, RATE_MPS))
+    fields = even_fields(toward, 2.0, np.where(east, 0.0, RATE_MPS))
     fire = Point(MIDDLE).buffer(400.0)
     assert head_direction(fire, fields, 0.0) == pytest.approx(0.0, abs=1e-6)
     right = next(p for p in edge_pieces(fire, fields, 0.0) if p.part == "right_flank")
@@ -275,10 +215,10 @@ def test_edge_that_cannot_burn_does_not_turn_the_head() -> None:
 
 @pytest.mark.behaviour
 def test_a_narrow_tongue_is_a_finger_and_a_broad_one_is_not() -> None:
-    body = _ellipse(1.5, 0.0)
+    body = ellipse(1.5, 0.0)
     narrow = box(MIDDLE[0] + 300.0, MIDDLE[1] - 30.0, MIDDLE[0] + 1100.0, MIDDLE[1] + 30.0)
     broad = box(MIDDLE[0] + 300.0, MIDDLE[1] - 300.0, MIDDLE[0] + 1100.0, MIDDLE[1] + 300.0)
-    fields = _fields(0.0, 1.5)
+    fields = even_fields(0.0, 1.5)
     with_finger = edge_pieces(_joined(body, narrow), fields, 0.0)
     assert _parts(with_finger).count("finger") == 1
     assert [p.id for p in with_finger if p.part == "right_flank"] == ["R1", "R2"]
@@ -291,15 +231,15 @@ def test_a_narrow_tongue_is_a_finger_and_a_broad_one_is_not() -> None:
 @pytest.mark.behaviour
 def test_a_narrow_run_ahead_is_the_head_and_not_a_finger() -> None:
     run = box(MIDDLE[0] - 30.0, MIDDLE[1], MIDDLE[0] + 30.0, MIDDLE[1] + 1500.0)
-    pieces = edge_pieces(_joined(_ellipse(1.5, 0.0), run), _fields(0.0, 1.5), 0.0)
+    pieces = edge_pieces(_joined(ellipse(1.5, 0.0), run), even_fields(0.0, 1.5), 0.0)
     assert _parts(pieces) == ["head", "left_flank", "right_flank", "heel"]
     assert pieces[0].line[:, 1].max() == pytest.approx(MIDDLE[1] + 1500.0)
 
 
 @pytest.mark.derived
 @pytest.mark.parametrize("toward_deg", [0.0, 37.0, 200.0])
-def test_the_fastest_point_is_the_tip_of_the_ellipse(toward_deg: float) -> None:
-    point = fastest_point(_ellipse(2.0, toward_deg), _fields(toward_deg, 2.0), 0.0)
+def test_the_fastest_point_is_the_tip_of_theellipse(toward_deg: float) -> None:
+    point = fastest_point(ellipse(2.0, toward_deg), even_fields(toward_deg, 2.0), 0.0)
     assert point is not None
     bearing = math.radians(toward_deg)
     tip = (MIDDLE[0] + 900.0 * math.sin(bearing), MIDDLE[1] + 900.0 * math.cos(bearing))
@@ -312,9 +252,9 @@ def test_the_fastest_point_is_the_tip_of_the_ellipse(toward_deg: float) -> None:
 def test_the_fastest_point_may_lie_on_a_spot() -> None:
     row, col = np.mgrid[0:ROWS, 0:COLS]
     x, _ = GRID.xy(row, col)
-    fields = _fields(0.0, 2.0, np.where(x > MIDDLE[0] + 1200.0, 3 * RATE_MPS, RATE_MPS))
+    fields = even_fields(0.0, 2.0, np.where(x > MIDDLE[0] + 1200.0, 3 * RATE_MPS, RATE_MPS))
     spot = Point(MIDDLE[0] + 1500.0, MIDDLE[1]).buffer(60.0)
-    point = fastest_point(MultiPolygon([_ellipse(2.0, 0.0), spot]), fields, 0.0)
+    point = fastest_point(MultiPolygon([ellipse(2.0, 0.0), spot]), fields, 0.0)
     assert point is not None
     assert point.position[0] > MIDDLE[0] + 1200.0
 
@@ -322,16 +262,16 @@ def test_the_fastest_point_may_lie_on_a_spot() -> None:
 @pytest.mark.behaviour
 def test_what_lies_off_the_fields_is_unknown_and_not_still() -> None:
     off = Point(-3000.0, MIDDLE[1]).buffer(80.0)
-    pieces = _by(edge_pieces(MultiPolygon([_ellipse(2.0, 0.0), off]), _fields(0.0, 2.0), 0.0))
+    pieces = _by(edge_pieces(MultiPolygon([ellipse(2.0, 0.0), off]), even_fields(0.0, 2.0), 0.0))
     assert math.isnan(pieces["S1"].rate_mps)
     assert pieces["S1"].attack == "unknown"
-    assert fastest_point(off, _fields(0.0, 2.0), 0.0) is None
+    assert fastest_point(off, even_fields(0.0, 2.0), 0.0) is None
 
 
 @pytest.mark.behaviour
 def test_the_same_fire_gives_the_same_pieces() -> None:
-    fire = _ragged(_ellipse(2.0, 80.0), 30.0, 3)
-    one, two = (edge_pieces(fire, _fields(80.0, 2.0), 0.0) for _ in range(2))
+    fire = ragged(ellipse(2.0, 80.0), 30.0, 3)
+    one, two = (edge_pieces(fire, even_fields(80.0, 2.0), 0.0) for _ in range(2))
     assert [p.id for p in one] == [p.id for p in two]
     assert all(np.array_equal(a.line, b.line) for a, b in zip(one, two, strict=True))
 
@@ -339,6 +279,6 @@ def test_the_same_fire_gives_the_same_pieces() -> None:
 @pytest.mark.behaviour
 def test_no_area_and_times_without_fields_are_refused() -> None:
     with pytest.raises(InputError, match="no burnt area"):
-        edge_pieces(Polygon(), _fields(0.0, 2.0), 0.0)
+        edge_pieces(Polygon(), even_fields(0.0, 2.0), 0.0)
     with pytest.raises(LookupError):
-        edge_pieces(_ellipse(2.0, 0.0), _fields(0.0, 2.0), 7200.0)
+        edge_pieces(ellipse(2.0, 0.0), even_fields(0.0, 2.0), 7200.0)

@@ -81,10 +81,20 @@ def islands(polygon: Polygon) -> list[LinearRing]:
     return sorted(holes, key=lambda ring: (-Polygon(ring).area, ring.bounds))
 
 
+def _from_its_far_corner(ring: LinearRing) -> LinearRing:
+    """The same ring begun at the corner farthest from its middle, so that it matters not where it was begun."""
+    middle = Polygon(ring).centroid
+    xy = shapely.get_coordinates(ring)[:-1]
+    away = np.round(np.hypot(xy[:, 0] - middle.x, xy[:, 1] - middle.y), 6)
+    first = int(np.lexsort((xy[:, 1], xy[:, 0], -away))[0])
+    turned = np.roll(xy, -first, axis=0)
+    return LinearRing(np.vstack([turned, turned[:1]]))
+
+
 def _simplified(ring: LinearRing, tolerance_m: float) -> LinearRing:
     """The ring simplified, less where it is so small that the tolerance would cut it to a triangle."""
     tolerance = min(tolerance_m, 0.1 * math.sqrt(Polygon(ring).area))
-    return shapely.simplify(ring, tolerance, preserve_topology=True)
+    return shapely.simplify(_from_its_far_corner(ring), tolerance, preserve_topology=True)
 
 
 def edge_length_m(burnt: Polygon | MultiPolygon, tolerance_m: float = TOLERANCE_M) -> float:
@@ -113,19 +123,18 @@ def drawn_ring(ring: LinearRing) -> DrawnRing:
     kept = np.asarray(_simplified(ring, TOLERANCE_M).coords, float)[:-1, :2]
     n = len(drawn)
     drawn_m = _distances_m(drawn)
-    at = int(np.flatnonzero((drawn == kept[0]).all(axis=1))[0])
-    index = []
-    for vertex in kept:
-        steps = np.flatnonzero((drawn[(at + np.arange(n)) % n] == vertex).all(axis=1))
-        if not steps.size:
-            message = "a corner of the simplified edge is not on the edge as drawn"
-            raise SolverError(message)
-        at += int(steps[0])
-        index.append(at)
+    place = {vertex: i for i, vertex in reversed(list(enumerate(map(tuple, drawn.tolist()))))}
+    try:
+        found = np.array([place[vertex] for vertex in map(tuple, kept.tolist())])
+    except KeyError:
+        message = "a corner of the simplified edge is not on the edge as drawn"
+        raise SolverError(message) from None
+    turns = np.concatenate([[0], np.cumsum(np.diff(found) <= 0)])
+    index = found + n * turns
     if index[-1] >= index[0] + n:
         message = "the simplified edge goes round the edge as drawn more than once"
         raise SolverError(message)
-    turns, rest = np.divmod([*index, index[0] + n], n)
+    turns, rest = np.divmod(np.append(index, index[0] + n), n)
     return DrawnRing(drawn, drawn_m, _distances_m(kept), drawn_m[rest] + turns * drawn_m[-1])
 
 
