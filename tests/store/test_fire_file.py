@@ -251,10 +251,94 @@ def test_an_unknown_property_is_remarked_only(folder: Path) -> None:
 def test_a_kind_that_nobody_knows_is_refused(folder: Path) -> None:
     write(folder, feature("Polygon", [CIRCLE], kind="blaze", time=TIME))
     problem = the_error(folder)
-    assert (problem.field, problem.value, problem.limit) == ("kind", "blaze", "fire, spot")
+    assert (problem.field, problem.value, problem.limit) == ("kind", "blaze", "fire, spot, line")
 
 
 def test_the_rows_beside_a_bad_one_are_checked_too(folder: Path) -> None:
     bad = [feature("Polygon", [CIRCLE], kind="fire"), feature("Polygon", [CIRCLE], kind="fire", time="x")]
     write(folder, *bad, feature("Polygon", [CIRCLE], kind="fire", time=TIME), json.loads('{"type": "Thing"}'))
     assert [p.row for p in errors(folder)] == [3, 0, 1]
+
+
+LINE = [lonlat(X + 400, Y - 300), lonlat(X + 400, Y + 300)]
+
+
+def with_line(folder: Path, shape: str = "LineString", coordinates: Any = LINE, **properties: Any) -> None:
+    write(
+        folder,
+        feature("Polygon", [CIRCLE], kind="fire", time=TIME),
+        feature(shape, coordinates, **{"kind": "line", "name": "Heel line", "time": TIME, **properties}),
+    )
+
+
+def test_crews_line_is_read_with_its_time_and_how_long_it_is_counted_on(folder: Path) -> None:
+    with_line(folder, until="2026-08-14T18:00:00Z")
+    (line,) = read_incident(folder).fire.lines
+    assert (line.name, line.time, line.until, line.holds) == (
+        "Heel line", FIRE_TIME, datetime(2026, 8, 14, 18, tzinfo=UTC), False,
+    )  # fmt: skip
+    assert line.line.length == pytest.approx(600.0, rel=1e-4)
+    assert warnings_of(folder, "fire.geojson") == []
+
+
+def test_a_line_that_somebody_counts_on_for_good_says_so(folder: Path) -> None:
+    with_line(folder, holds=True)
+    (line,) = read_incident(folder).fire.lines
+    assert line.holds
+    assert line.counted_on(datetime(2026, 8, 20, tzinfo=UTC))
+    assert not line.counted_on(datetime(2026, 8, 14, 0, tzinfo=UTC))
+    assert warnings_of(folder, "fire.geojson") == []
+
+
+def test_a_line_of_which_nobody_says_that_it_holds_stops_nothing_and_that_is_said(folder: Path) -> None:
+    with_line(folder)
+    (line,) = read_incident(folder).fire.lines
+    assert not line.counted_on(FIRE_TIME)
+    (problem,) = warnings_of(folder, "fire.geojson")
+    assert (problem.row, problem.field) == (1, "holds")
+    assert "stops nothing" in problem.message
+    assert "until" in problem.mend
+
+
+def test_a_line_in_several_strokes_is_several_lines_of_one_name(folder: Path) -> None:
+    other = [lonlat(X - 400, Y - 300), lonlat(X - 400, Y + 300)]
+    with_line(folder, "MultiLineString", [LINE, other], holds=True)
+    assert [line.name for line in read_incident(folder).fire.lines] == ["Heel line", "Heel line"]
+
+
+@pytest.mark.parametrize(
+    ("properties", "field", "said"),
+    [
+        ({"time": None}, "time", "missing"),
+        ({"until": "2026-08-14T10:00:00Z"}, "until", "before it is built"),
+        ({"until": TIME}, "until", "before it is built"),
+        ({"until": "soon"}, "until", "not a time"),
+        ({"until": "2026-08-14T20:00:00Z", "holds": True}, "holds", "which is meant"),
+        ({"holds": "yes"}, "holds", "true or false"),
+    ],
+)
+def test_a_line_that_cannot_be_used_is_named(
+    folder: Path, properties: dict[str, Any], field: str, said: str
+) -> None:
+    with_line(folder, **properties)
+    problem = the_error(folder)
+    assert (problem.file, problem.row, problem.field) == ("fire.geojson", 1, field)
+    assert said in problem.message
+    assert problem.mend
+
+
+@pytest.mark.parametrize(("shape", "coordinates"), [("Polygon", [CIRCLE]), ("Point", CIRCLE[0])])
+def test_a_line_that_is_no_line_is_named(folder: Path, shape: str, coordinates: Any) -> None:
+    with_line(folder, shape, coordinates, holds=True)
+    problem = the_error(folder)
+    assert (problem.row, problem.field) == (1, "geometry")
+
+
+def test_a_line_without_a_fire_is_no_fire(folder: Path) -> None:
+    write(folder, feature("LineString", LINE, kind="line", time=TIME, holds=True))
+    assert "no fire" in the_error(folder).message
+
+
+def test_a_line_makes_no_perimeter_newer(folder: Path) -> None:
+    with_line(folder, time="2026-08-14T23:00:00Z", holds=True)
+    assert read_incident(folder).now == FIRE_TIME

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from wetline.attack.crew_lines import laid_lines
 from wetline.attack.edge_view import borders_unknown
 from wetline.attack.futures import futures
 from wetline.attack.pool import map_futures
 from wetline.behaviour import SURFACE_MODELS, Variation
 from wetline.growth import Front
-from wetline.safety import arrival_times_s, cells_near, places_of, reaches
+from wetline.safety import Place, arrival_times_s, cells_near, places_of, reaches
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
     from wetline.behaviour import Because, FireFields, FireSystem
     from wetline.grid import Grid
     from wetline.ground import Ground
-    from wetline.model import Fire
-    from wetline.safety import Place, Reach
+    from wetline.model import CrewLine, Fire
+    from wetline.safety import Reach
     from wetline.weather import TerrainWind, Weather
 
 __all__ = ["FreeGrowth", "Outlook", "Scene", "free_growth", "outlook", "scene_round"]
@@ -43,6 +44,7 @@ class Scene:
 
     `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
     published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all.
+    `lines`: what crews have built; those counted on stop the fire.
     """
 
     ground: Ground
@@ -54,6 +56,7 @@ class Scene:
     until_s: float
     system: FireSystem = SURFACE_MODELS
     wind: TerrainWind | None = None
+    lines: tuple[CrewLine, ...] = ()
 
     def fields(self, variation: Variation) -> FireFields:
         """Behaviour over the window in one future."""
@@ -72,14 +75,18 @@ class Scene:
         return self.system.explain(self.ground, self.weather, time, x, y, wind=self.wind)
 
     def front(self, fields: FireFields) -> Front:
-        """The fire as drawn, at its own time, grown to the moment asked about."""
+        """The fire as drawn, at its own time, grown to the moment asked about against the crews' line."""
         front = Front(fields, self.burnt, 0.0)
+        now = self.start + timedelta(seconds=self.now_s)
+        for line in laid_lines(self.lines, self.burnt, start=self.start, now=now):
+            front.advance(line.at_s)
+            front.hold_line(line.xy, line.until_s)
         front.advance(self.now_s)
         return front
 
     def places(self) -> tuple[Place, ...]:
         """Whom and what the fire may reach."""
-        return places_of(self.ground)
+        return (*places_of(self.ground), *(Place(line.name, "line", line.line) for line in self.lines))
 
     def place_cells(self) -> tuple[NDArray[np.intp], ...]:
         """The window's cells at each place."""
@@ -209,6 +216,7 @@ def scene_round(
             until_s=(until - start).total_seconds(),
             system=system,
             wind=None if wind_over is None else wind_over(window),
+            lines=fire.lines,
         )
         front = Front(scene.fields(Variation()), burnt, 0.0)
         front.advance((look_until - start).total_seconds())

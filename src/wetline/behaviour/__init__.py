@@ -43,11 +43,13 @@ from wetline.behaviour.spotting import (
     spotting_torching_albini_1979,
 )
 from wetline.behaviour.system import SURFACE_MODELS, FireSystem, SurfaceModels
+from wetline.behaviour.why import DRIVERS, Drivers, drivers, mean_drivers
 from wetline.behaviour.wind import CROWN_RATIO_ASSUMED, TEN_METRE_OVER_TWENTY_FOOT, wind_adjustment
 
 __all__ = [
     "CROWN_RATIO_ASSUMED",
     "CROWN_UNKNOWN",
+    "DRIVERS",
     "FBP_ASKS",
     "LENGTH_TO_WIDTH_MAX",
     "SURFACE_MODELS",
@@ -59,6 +61,7 @@ __all__ = [
     "CrownRate",
     "CrownSpread",
     "Crowning",
+    "Drivers",
     "FbpFuel",
     "FireAt",
     "FireFields",
@@ -81,6 +84,7 @@ __all__ = [
     "crown_rate_cruz_2005",
     "crown_rate_rothermel_1991",
     "cured_fraction",
+    "drivers",
     "eccentricity",
     "explain",
     "fbp_fuel",
@@ -90,6 +94,7 @@ __all__ = [
     "fuel_models",
     "intensity_toward",
     "length_to_width",
+    "mean_drivers",
     "normal_rate",
     "rate_from_ignition",
     "spotting_from",

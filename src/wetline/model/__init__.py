@@ -2,13 +2,14 @@
 
 from wetline.model.answer import Band, NotYet
 from wetline.model.finding import Code, Effect, Finding, Level, worst
-from wetline.model.fire import Fire, Perimeter
+from wetline.model.fire import CrewLine, Fire, Perimeter
 from wetline.model.limits import Limit, Limits, shipped_limits
 from wetline.model.run import DropRun, PeopleCheck
 
 __all__ = [
     "Band",
     "Code",
+    "CrewLine",
     "DropRun",
     "Effect",
     "Finding",

@@ -1,4 +1,4 @@
-"""A fire as people draw it: perimeters with the time at which each was seen."""
+"""A fire as people draw it: perimeters with the time at which each was seen, and the line crews have built."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ import shapely
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from shapely.geometry import MultiPolygon, Polygon
+    from shapely.geometry import LineString, MultiPolygon, Polygon
 
-__all__ = ["Fire", "Perimeter"]
+__all__ = ["CrewLine", "Fire", "Perimeter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +25,33 @@ class Perimeter:
     polygon: Polygon | MultiPolygon
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewLine:
+    """Line that crews have built, `line` in grid metres, standing from `time` (aware, UTC).
+
+    `until`: how long somebody counts on it; `holds`: somebody counts on it for good. With neither, nobody
+    says that it holds, and it stops nothing.
+    """
+
+    name: str
+    time: datetime
+    line: LineString
+    until: datetime | None = None
+    holds: bool = False
+
+    def counted_on(self, at: datetime) -> bool:
+        """Whether somebody says that it stands and holds at a moment."""
+        if at < self.time:
+            return False
+        return self.holds if self.until is None else at < self.until
+
+
 @dataclass(frozen=True, slots=True)
 class Fire:
-    """All perimeters of an incident, oldest first. At least one."""
+    """All perimeters of an incident, oldest first, at least one; and the crews' line."""
 
     perimeters: tuple[Perimeter, ...]
+    lines: tuple[CrewLine, ...] = ()
 
     @property
     def newest(self) -> datetime:

@@ -4,6 +4,7 @@ from wetline.safety.compose import check_run, is_stopped
 from wetline.safety.conditions import check_conditions, check_daylight, check_intensity
 from wetline.safety.context import Confirmation, SafetyContext
 from wetline.safety.coverage import check_coverage
+from wetline.safety.crew_lines import check_lines, if_lines_fail, lines_notes
 from wetline.safety.entrapment import (
     Place,
     Reach,
@@ -39,6 +40,7 @@ __all__ = [
     "check_entrapment",
     "check_follow_up",
     "check_intensity",
+    "check_lines",
     "check_people",
     "check_run",
     "check_separation",
@@ -48,7 +50,9 @@ __all__ = [
     "check_wires",
     "check_wires_on_leg",
     "distance_to_run_m",
+    "if_lines_fail",
     "is_stopped",
+    "lines_notes",
     "pattern_area",
     "people_limit",
     "places_of",

@@ -31,7 +31,8 @@ class Reach:
 
     `time`: the middle future; `low` to `high`: the 80 % band, which holds it; `earliest`: of all futures,
     however few: what people are warned by. None: not reached within the time modelled. `on_map`: False
-    if the place lies off the modelled window (unknown).
+    if the place lies off the modelled window (unknown). `count` of `of` varied futures reach it in that
+    time, uncalibrated; None without varied futures, or off the map.
     """
 
     name: str
@@ -42,6 +43,8 @@ class Reach:
     low: datetime | None = None
     high: datetime | None = None
     earliest: datetime | None = None
+    count: int | None = None
+    of: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +123,8 @@ def _reach(place: Place, start: datetime, times_s: NDArray[np.float64]) -> Reach
         low=at(min(low, middle)) if several else None,
         high=at(max(high, middle)) if several else None,
         earliest=at(float(times_s.min())),
+        count=int(np.isfinite(times_s[1:]).sum()) if several else None,
+        of=len(times_s) - 1 if several else None,
     )
 
 
@@ -189,7 +194,7 @@ def check_entrapment(
 
 
 def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
-    if reach.kind == "place":
+    if reach.kind in {"place", "line"}:
         return None
     if not reach.on_map:
         return Finding(

@@ -46,7 +46,7 @@ _ATTACK = {
     "head_doubtful": "direct work will probably fail",
     "head_ineffective": "direct work fails",
 }
-_KINDS = {"road_users": "people on the road", "place": "place to protect"}
+_KINDS = {"road_users": "people on the road", "place": "place to protect", "line": "crews' line"}
 
 
 def number(value: float | None, step: float = 1.0, unit: str = "", way: Way = "near") -> str:
