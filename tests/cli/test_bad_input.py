@@ -61,7 +61,7 @@ def told(*words: object) -> Said:
         (["sizeup", "FOLDER", "--hours", "-3"], "hours"),
         (["sizeup", "FOLDER", "--hours", "nan"], "hours"),
         (["sizeup", "FOLDER", "--hours", "many"], "--hours"),
-        (["sizeup", "FOLDER", "--hours", "40"], "weather"),
+        (["sizeup", "FOLDER", "--at", "2026-08-20T12:00:00Z"], "weather"),
         (["sizeup", "FOLDER", "--at", "2026-08-14T15:00"], "at"),
         (["sizeup", "FOLDER", "--at", "now"], "at"),
         (["sizeup", "FOLDER", "--at", "0001-01-01T00:00:00+14:00"], "at"),

@@ -25,7 +25,8 @@ ENVELOPE = ("incident", "time", "seed", "members", "cell_m", "band", "not_yet", 
 KEYS = {
     "demo": "files",
     "check": "problems present absent",
-    "sizeup": "area_ha perimeter_m perimeter_drawn edge fastest fronts reaches spotting_m",
+    "sizeup": "area_ha perimeter_m perimeter_drawn edge fastest fronts reaches spotting_m attack by_direction"
+    " good_until asked_until looked_until",
     "water": "lanes dip_sites bases",
     "drop": "pattern line_m_by_level line_m_summed_by_level line_m_low_by_level line_m_high_by_level "
     "drift_right_m drift_along_m release_offset_m evaporated_pct canopy_pct reaching_ground_pct off_grid_pct "
@@ -37,10 +38,10 @@ KEYS = {
 }
 ROWS = {
     ("demo", "files"): "kind path",
-    ("sizeup", "edge"): "id part length_m rate_m_per_min flame_length_m intensity_kw_per_m attack",
-    ("sizeup", "fastest"): "position toward_deg rate_m_per_min because",
+    ("sizeup", "edge"): "id part length_m rate_m_per_min flame_length_m intensity_kw_per_m attack attack_m",
+    ("sizeup", "fastest"): "position toward_deg rate_m_per_min because run",
     ("sizeup", "fronts"): "time area_ha area_ha_low area_ha_high",
-    ("sizeup", "reaches"): "name kind time time_low time_high",
+    ("sizeup", "reaches"): "name kind time time_low time_high reached_in futures",
     ("water", "lanes"): "water heading_deg length_m clear_m start end level findings depth_m",
     ("drop", "pattern"): "length_m width_m mean_l_per_m2 peak_l_per_m2",
     ("drop", "line_m_by_level"): "0.5 1 2 3 4 6",

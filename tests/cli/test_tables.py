@@ -12,6 +12,7 @@ from cli.asking_commands import Said, ask
 from wetline.cautions import CAUTIONS
 from wetline.cli.tables import RENDER
 from wetline.cli.tables.findings import finding_lines, standing
+from wetline.cli.tables.sizeup_first import MOST_LINES
 from wetline.cli.tables.words import band, bearing, clock, number
 from wetline.cli.text import NO_BREAK, WIDTH, columns
 
@@ -110,11 +111,86 @@ def test_size_up_shows_its_pieces_fronts_and_whom_the_fire_reaches(
     assert (f"not within the time: {silent} other" in text) == (silent > 0)
 
 
+def test_a_size_up_begins_with_one_screen_and_a_rule(tables: Mapping[str, str]) -> None:
+    """Forty lines of a hundred columns, the head of the page included: common practice, no source."""
+    screen, _, below = tables["sizeup"].partition("─" * WIDTH + "\nDetails\n")
+    assert below
+    assert len(screen.splitlines()) <= MOST_LINES == 40
+    for label in ("Good until", "People ", "Runs ", "Why ", "Grows ", "Attack ", "Facing ", "Unknown "):
+        assert label in screen
+
+
+def test_the_screen_stays_one_screen_however_much_there_is_to_say(said: Mapping[str, Said]) -> None:
+    """Forty pieces, thirty places, twenty stops: every stop is still named, the rest is counted."""
+    answer = copy.deepcopy(said["sizeup"].answer)
+    answer["edge"] = [{**answer["edge"][0], "id": f"F{i}", "part": "finger"} for i in range(1, 41)]
+    person = {"name": "x", "kind": "crew", "position": [-31.0, 47.0], "time": answer["time"],
+              "time_low": None, "time_high": None, "earliest": answer["time"], "on_map": True,
+              "reached_in": None, "futures": None}  # fmt: skip
+    answer["reaches"] = [{**person, "name": f"Crew {i}"} for i in range(30)]
+    stop = {"code": "entrapment", "level": "stop", "source": "a rule", "limit": "30 min"}
+    answer["findings"] = [
+        {**stop, "refers_to": f"Crew {i}", "message": f"Fire reaches Crew {i} in 5 min."} for i in range(20)
+    ]
+    screen = RENDER["sizeup"](answer).partition("─" * WIDTH)[0]
+    assert len(screen.splitlines()) <= MOST_LINES
+    assert all(f"Crew {i}" in screen for i in range(20))
+    assert re.search(r"\d+ more pieces below", screen)
+    assert re.search(r"\d+ more below", screen)
+
+
+def test_weather_that_ends_too_soon_is_said_in_the_first_lines(said: Mapping[str, Said]) -> None:
+    answer = {**said["sizeup"].answer, "good_until": "2026-08-14T13:00:00Z"}
+    head = spaced("\n".join(RENDER["sizeup"](answer).splitlines()[:8]))
+    assert "GOOD ONLY UNTIL 13:00Z" in head
+    assert "unknown" in head
+
+
+def test_unknown_edge_is_shown_beside_what_can_be_attacked(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    answer["edge"][0]["attack_m"] |= {"unknown": 120}
+    answer["attack"]["unknown"] = {"length_m": 120, "length_m_low": 120, "length_m_high": 120}
+    text = RENDER["sizeup"](answer)
+    assert "unknown 120 m" in spaced(text)
+    assert "120 m unknown" in spaced(text)
+
+
+def test_a_run_that_ends_where_nothing_is_known_says_so(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    assert answer["fastest"]["run"] is not None
+    for ends_at, words in (("map_edge", "beyond the map unknown"), ("unknown_ground", "unknown fuel")):
+        answer["fastest"]["run"]["ends_at"] = ends_at
+        assert words in spaced(RENDER["sizeup"](answer))
+
+
+def test_a_fire_that_does_not_move_and_one_of_which_nothing_is_known_have_words(
+    said: Mapping[str, Said],
+) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    answer["fastest"]["run"] = None
+    assert "less than a cell in the next hour" in spaced(RENDER["sizeup"](answer))
+    answer["fastest"] = None
+    assert "Runs unknown: nothing is known to burn at the edge." in spaced(RENDER["sizeup"](answer))
+
+
+def test_spotting_and_crown_are_shown_once_they_are_computed(said: Mapping[str, Said]) -> None:
+    answer = {
+        **said["sizeup"].answer,
+        "spotting_m": 400.0,
+        "spotting_m_low": 200.0,
+        "spotting_m_high": 900.0,
+        "crown_edge_m": {"surface": 900.0, "passive": 120.0, "active": 0.0, "unknown": 40.0},
+    }
+    text = spaced(RENDER["sizeup"](answer))
+    assert "up to 400 m (200–900)" in text
+    assert "surface 900 m, passive 120 m, active 0 m, unknown 40 m" in text
+
+
 def test_those_off_the_modelled_ground_are_unknown_by_name(said: Mapping[str, Said]) -> None:
     answer = copy.deepcopy(said["sizeup"].answer)
     answer["reaches"].append(
         {"name": "Farholm", "kind": "houses", "position": [-31.0, 47.0], "time": None, "time_low": None,
-         "time_high": None, "on_map": False}
+         "time_high": None, "earliest": None, "on_map": False, "reached_in": None, "futures": None}
     )  # fmt: skip
     assert "unknown, off the modelled ground: Farholm (houses)" in spaced(RENDER["sizeup"](answer))
 

@@ -311,3 +311,18 @@ def test_the_fastest_run_is_never_one_into_an_island() -> None:
     point = fastest_point(fire, even_fields(0.0, 2.0, np.where(fast, 1.0, 0.2)), 0.0)
     assert point is not None
     assert math.dist(point.position, MIDDLE) > 400.0
+
+
+@pytest.mark.practice
+def test_the_fastest_run_is_never_one_across_a_pocket_of_the_fire() -> None:
+    """Fast grass in a pocket with a narrow mouth: it burns out in minutes. Common practice, no source."""
+    row, col = np.mgrid[0:ROWS, 0:COLS]
+    x, y = GRID.xy(row, col)
+    fast = np.hypot(x - MIDDLE[0], y - MIDDLE[1]) < 200.0
+    mouth = box(MIDDLE[0], MIDDLE[1] + 90.0, MIDDLE[0] + 900.0, MIDDLE[1] + 105.0)
+    pocket = shapely.union_all([Point(MIDDLE).buffer(120.0), mouth])
+    fire = largest(shapely.difference(ellipse(2.0, 0.0), pocket))
+    point = fastest_point(fire, even_fields(0.0, 2.0, np.where(fast, 1.0, 0.2)), 0.0)
+    assert point is not None
+    assert point.position[1] > MIDDLE[1] + 800.0
+    assert point.rate_mps == pytest.approx(0.2, rel=0.02)

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
+from wetline.app.sizeup_edge import attack_of, compass_of, edge_of, fields_now
+from wetline.app.sizeup_run import area_of, fastest_of, runs_of
 from wetline.app.wind import wind_over, with_wind_notes
-from wetline.attack import outlook, scene_round
+from wetline.attack import futures, outlook, scene_round
 from wetline.attack.race import band_of
 from wetline.behaviour import Variation
 from wetline.errors import InputError, OutsideRangeError, Problem
-from wetline.growth.edge import edge_length_m, edge_pieces, fastest_point
-from wetline.model import NotYet
-from wetline.safety import check_entrapment, check_unknown_ground
+from wetline.growth.edge import edge_length_m, edge_pieces
+from wetline.model import Finding, NotYet
+from wetline.safety import check_entrapment, check_lines, check_unknown_ground, if_lines_fail, lines_notes
 from wetline.units import HECTARE, HOUR
 
 if TYPE_CHECKING:
@@ -29,16 +31,14 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.situation import Situation
-    from wetline.attack import FreeGrowth, Scene
+    from wetline.attack import FreeGrowth, Future, Outlook, Scene
     from wetline.behaviour import FireFields
-    from wetline.growth.edge import EdgePiece
     from wetline.safety import Reach
 
 __all__ = [
     "NOT_YET",
     "burnt_now",
     "burnt_when",
-    "edge_of",
     "fronts_of",
     "people_horizon",
     "reaches_of",
@@ -108,29 +108,7 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     front = scene.front(scene.fields(Variation()))
     if t_s > front.now_s:
         front.advance(t_s)
-    rings = [shapely.Polygon(ring.xy) for ring in front.trace()]
-    outer = [p for p in rings if p.exterior.is_ccw]
-    holes = [p for p in rings if not p.exterior.is_ccw]
-    grown = shapely.difference(shapely.union_all(outer), shapely.union_all(holes))
-    return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
-
-
-def edge_of(pieces: Sequence[EdgePiece], outside: Outside) -> list[Answer]:
-    """The pieces of the edge; rates are the fastest on each piece."""
-    return [
-        {
-            "id": piece.id,
-            "part": piece.part,
-            "length_m": number(piece.length_m, 0),
-            "rate_m_per_min": number(piece.rate_mps * 60.0, 2),
-            "mean_rate_m_per_min": number(piece.mean_rate_mps * 60.0, 2),
-            "flame_length_m": number(piece.flame_length_m, 2),
-            "intensity_kw_per_m": number(piece.intensity_kw_per_m, 0),
-            "attack": piece.attack,
-            "line": outside.line(piece.line),
-        }
-        for piece in pieces
-    ]
+    return area_of(front.trace())
 
 
 def fronts_of(scene: Scene, hours_s: Sequence[float], played: Sequence[FreeGrowth]) -> list[Answer]:
@@ -150,7 +128,10 @@ def fronts_of(scene: Scene, hours_s: Sequence[float], played: Sequence[FreeGrowt
 
 
 def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
-    """Whom and what the fire reaches; times are null where it does not come within the time modelled."""
+    """Whom and what the fire reaches; times are null where it does not come within the time modelled.
+
+    `reached_in` of `futures` varied futures reach it in that time, uncalibrated.
+    """
     return [
         {
             "name": reach.name,
@@ -161,37 +142,20 @@ def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
             "time_high": iso(reach.high),
             "earliest": iso(reach.earliest),
             "on_map": reach.on_map,
+            "reached_in": reach.count,
+            "futures": reach.of,
         }
         for reach in found
     ]
 
 
-def _fastest(
-    situation: Situation, scene: Scene, fields: FireFields, burnt: Polygon | MultiPolygon, outside: Outside
-) -> Answer | None:
-    point = fastest_point(burnt, fields, scene.now_s)
-    if point is None:
-        return None
-    x, y = point.position
-    east, north = np.sin(np.radians(point.toward_deg)), np.cos(np.radians(point.toward_deg))
-    half = scene.window.cell_m / 2
-    try:
-        why = scene.explain(situation.now, x + half * float(east), y + half * float(north))
-    except LookupError:
-        why = None
-    return {
-        "position": outside.position(point.position),
-        "toward_deg": outside.bearing(point.toward_deg),
-        "rate_m_per_min": number(point.rate_mps * 60.0, 2),
-        "intensity_kw_per_m": number(point.intensity_kw_per_m, 0),
-        "because": {
-            "wind_share": number(why.wind_share, 3) if why else None,
-            "slope_share": number(why.slope_share, 3) if why else None,
-            "fuel": f"{why.fuel_code} {why.fuel_name}" if why else None,
-            "moisture": number(why.dead_fine_pct, 1) if why else None,
-            "notes": list(why.notes) if why else [],
-        },
-    }
+def _asked_until(situation: Situation, hours: float) -> tuple[datetime, datetime]:
+    """Until when is asked, and until when the weather lets the model answer."""
+    asked = situation.now + timedelta(hours=hours)
+    weather = situation.incident.weather
+    if weather is None or weather.last <= situation.now:
+        return asked, asked  # refused by name where the scene is made
+    return asked, min(asked, weather.last)
 
 
 def _not_yet(scene: Scene) -> list[NotYet]:
@@ -201,49 +165,35 @@ def _not_yet(scene: Scene) -> list[NotYet]:
     return [n for n in NOT_YET if n.key not in done]
 
 
-def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: int) -> Answer:
-    """The edge now, where it runs fastest and why, hourly fronts, and whom it reaches.
-
-    Raises
-    ------
-    InputError, OutsideRangeError
-        For a folder with problems, no weather, or hours outside 0 to 48.
-    """
-    if not 0.0 < hours <= 48.0:
-        raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h")
-    if not 0 <= members <= 1000:
-        raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
-    situation = look(folder, at)
-    incident = situation.incident
-    end = situation.now + timedelta(hours=hours)
-    scene = scene_of(situation, look_until=end, keep_until=max(end, people_horizon(situation)))
-    outside = Outside(scene.window)
-    hours_s = [scene.now_s + HOUR * step for step in (*np.arange(1.0, hours, 1.0), hours)]
-    look_s = max(hours_s[-1], scene.until_s)
-    seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > hours_s[-1] else hours_s)
-    burnt = burnt_now(scene)
-    fields = scene.fields(Variation())
-    answer = envelope(
-        incident=incident.name,
-        time=situation.now,
-        zone=incident.zone,
-        seed=seed,
-        members=members,
-        cell_m=scene.window.cell_m,
-        band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
-        not_yet=_not_yet(scene),
+def _cut_short(asked: datetime, end: datetime) -> tuple[Finding, ...]:
+    if end >= asked:
+        return ()
+    return (
+        Finding(
+            code="data_missing",
+            level="unknown",
+            effect="noted",
+            message=(
+                f"The weather ends at {end:%H:%M}Z, before {asked:%H:%M}Z that was asked for: what the fire does "
+                "after that is unknown."
+            ),
+            source="the incident folder",
+            refers_to="weather",
+        ),
     )
-    answer["area_ha"] = number(burnt.area / HECTARE, 1)
-    answer["perimeter_m"] = number(edge_length_m(burnt), 0)
-    answer["perimeter_drawn"] = iso(scene.start)
-    answer["edge"] = edge_of(edge_pieces(burnt, fields, scene.now_s), outside)
-    answer["fastest"] = _fastest(situation, scene, fields, burnt, outside)
-    answer["fronts"] = fronts_of(scene, hours_s, seen.played)
-    answer["reaches"] = reaches_of(seen.reached, outside)
-    answer["spotting_m"] = None
-    answer["reached_edge_of_map"] = seen.left_map
-    answer["notes"] = list(fields.notes)
-    answer["unknown_cells"] = fields.unknown_cells
+
+
+def _findings(
+    situation: Situation,
+    scene: Scene,
+    seen: Outlook,
+    fields: FireFields,
+    look_s: float,
+    members: int,
+    seed: int,
+) -> tuple[Finding, ...]:
+    """Whom the fire reaches too soon, with the crews' line and without it; what is unknown."""
+    incident = situation.incident
     unknown_m = max(p.unknown_m for p in seen.played)
     trapped = check_entrapment(
         seen.reached,
@@ -253,7 +203,89 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         looked_until=scene.start + timedelta(seconds=look_s),
         unknown_edge_m=unknown_m,
     )
-    unknown = check_unknown_ground(fields, unknown_m, left_map=seen.left_map)
-    answer["findings"] = outside.findings((*trapped, *unknown, *incident.limit_findings))
-    answer["exit_code"] = 3 if any(f.level == "stop" for f in trapped) else 0
+    behind: tuple[Finding, ...] = ()
+    if any(line.counted_on(situation.now) for line in scene.lines):
+        warn_s = min((people_horizon(situation) - scene.start).total_seconds(), look_s)
+        without = outlook(replace(scene, lines=()), members, seed, [warn_s]).reached
+        behind = if_lines_fail(seen.reached, without, now=situation.now, limits=incident.limits)
+    return (
+        *trapped,
+        *behind,
+        *check_lines(scene.lines, situation.now),
+        *check_unknown_ground(fields, unknown_m, left_map=seen.left_map),
+        *incident.limit_findings,
+    )
+
+
+def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: int) -> Answer:
+    """The edge now, where it runs fastest and why, hourly fronts, and whom it reaches.
+
+    Weather that ends before the hours asked for gives an answer until it ends, and says so: `good_until`.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        For a folder with problems, no weather now, or hours outside 0 to 48.
+    """
+    if not 0.0 < hours <= 48.0:
+        raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h")
+    if not 0 <= members <= 1000:
+        raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
+    situation = look(folder, at)
+    asked, end = _asked_until(situation, hours)
+    scene = scene_of(situation, look_until=end, keep_until=max(end, people_horizon(situation)))
+    until_s = (end - scene.start).total_seconds()
+    hours_s = [*np.arange(scene.now_s + HOUR, until_s, HOUR).tolist(), until_s]
+    look_s = max(until_s, scene.until_s)
+    seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > until_s else hours_s)
+    fields, outside = scene.fields(Variation()), Outside(scene.window)
+    found = _findings(situation, scene, seen, fields, look_s, members, seed)
+    answer = envelope(
+        incident=situation.incident.name,
+        time=situation.now,
+        zone=situation.incident.zone,
+        seed=seed,
+        members=members,
+        cell_m=scene.window.cell_m,
+        band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
+        not_yet=_not_yet(scene),
+    )
+    answer["good_until"] = iso(end)
+    answer["asked_until"] = iso(asked)
+    answer["looked_until"] = iso(scene.start + timedelta(seconds=look_s))
+    answer |= _fire(situation, scene, fields, seen, futures(members, seed), outside)
+    answer["fronts"] = fronts_of(scene, hours_s, seen.played)
+    answer["reaches"] = reaches_of(seen.reached, outside)
+    answer["spotting_m"] = None
+    answer["reached_edge_of_map"] = seen.left_map
+    answer["notes"] = [*fields.notes, *lines_notes(scene.lines, situation.now)]
+    answer["unknown_cells"] = fields.unknown_cells
+    answer["findings"] = outside.findings((*found, *_cut_short(asked, end)))
+    answer["exit_code"] = 3 if any(f.level == "stop" and f.code == "entrapment" for f in found) else 0
     return answer
+
+
+def _fire(
+    situation: Situation,
+    scene: Scene,
+    fields: FireFields,
+    seen: Outlook,
+    all_futures: Sequence[Future],
+    outside: Outside,
+) -> Answer:
+    """The fire now: its size, its edge, what can attack it where, where it runs fastest."""
+    burnt = burnt_now(scene)
+    least_m = situation.incident.limits.value("edge_piece_least_m")
+    pieces = edge_pieces(burnt, fields, scene.now_s, least_m=least_m)
+    now = fields_now(scene, all_futures)
+    return {
+        "area_ha": number(burnt.area / HECTARE, 1),
+        "perimeter_m": number(edge_length_m(burnt), 0),
+        "perimeter_drawn": iso(scene.start),
+        "edge": edge_of(pieces, now, outside),
+        "attack": attack_of(pieces, now),
+        "by_direction": compass_of(
+            burnt, fields, scene.now_s, now, convergence_deg=scene.window.convergence_deg
+        ),
+        "fastest": fastest_of(scene, fields, burnt, now, runs_of(scene, all_futures), seen.reached, outside),
+    }

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, cast
 
 import numpy as np
+import shapely
 
 from wetline.behaviour import flame_length_m
 from wetline.errors import InputError, Problem
@@ -49,8 +50,11 @@ __all__ = [
 Part = Literal["head", "left_flank", "right_flank", "heel", "finger", "spot", "island"]
 
 LEAST_PIECE_M = 200.0
-"""A shorter piece of the main fire's edge joins its neighbour: about one load's line; common practice."""
+"""A shorter piece of the main fire's edge joins its neighbour; common practice, no source."""
 _LEAST_SHARE = 0.05  # of the outer contour, for small fires
+_POCKET_S = 1_800.0
+"""A run that meets burnt ground within this time burns out a pocket; common practice, no source."""
+_MOST_TRIED = 400
 _LETTER = {
     "head": "H", "left_flank": "L", "right_flank": "R", "heel": "B", "finger": "F", "spot": "S", "island": "I",
 }  # fmt: skip
@@ -312,27 +316,43 @@ def head_direction(burnt: Polygon | MultiPolygon, fields: FireFields, at_s: floa
 def fastest_point(burnt: Polygon | MultiPolygon, fields: FireFields, at_s: float) -> FastestPoint | None:
     """Where on the outer edge of any part the fire moves fastest; None where nothing is known to move.
 
-    Islands are left out: what burns into one ends in it.
+    Edge from which half an hour's run leads back into the area burnt is left out, as islands are: it only
+    burns out a pocket. Where there is no other, the fastest of all is taken.
 
     Raises
     ------
     InputError, LookupError
         As `edge_pieces`.
     """
-    best: FastestPoint | None = None
-    for part in _checked(burnt):
-        samples = samples_of(part.exterior, fields, at_s)
-        rate = np.nan_to_num(samples.fire.rate_mps, nan=-1.0)
-        i = int(np.argmax(rate))
-        if rate[i] <= 0.0 or (best is not None and rate[i] <= best.rate_mps):
-            continue
-        normal, head = float(samples.normal_deg[i]), float(samples.fire.head_toward_deg[i])
-        beside = abs((normal - head + 180.0) % 360.0 - 180.0) > HALF_SECTOR_DEG
-        best = FastestPoint(
-            position=(float(samples.xy[i, 0]), float(samples.xy[i, 1])),
-            toward_deg=normal if beside else head,
-            normal_deg=normal,
-            rate_mps=float(rate[i]),
-            intensity_kw_per_m=float(samples.fire.intensity_kw_per_m[i]),
-        )
-    return best
+    all_samples = [samples_of(part.exterior, fields, at_s) for part in _checked(burnt)]
+    rates = [np.nan_to_num(samples.fire.rate_mps, nan=-1.0) for samples in all_samples]
+    ring = np.concatenate([np.full(len(rate), k) for k, rate in enumerate(rates)])
+    place = np.concatenate([np.arange(len(rate)) for rate in rates])
+    rate = np.concatenate(rates)
+    order = np.argsort(-rate, kind="stable")
+    order = order[rate[order] > 0.0]
+    if not len(order):
+        return None
+    found = [_point(all_samples[ring[i]], int(place[i])) for i in order[:_MOST_TRIED]]
+    shapely.prepare(burnt)
+    return next((point for point in found if not _into_pocket(point, burnt, fields.grid.cell_m)), found[0])
+
+
+def _point(samples: Samples, i: int) -> FastestPoint:
+    normal, head = float(samples.normal_deg[i]), float(samples.fire.head_toward_deg[i])
+    beside = abs((normal - head + 180.0) % 360.0 - 180.0) > HALF_SECTOR_DEG
+    return FastestPoint(
+        position=(float(samples.xy[i, 0]), float(samples.xy[i, 1])),
+        toward_deg=normal if beside else head,
+        normal_deg=normal,
+        rate_mps=float(samples.fire.rate_mps[i]),
+        intensity_kw_per_m=float(samples.fire.intensity_kw_per_m[i]),
+    )
+
+
+def _into_pocket(point: FastestPoint, burnt: Polygon | MultiPolygon, cell_m: float) -> bool:
+    """Whether half an hour's straight run from a point leads through more than a cell of burnt ground."""
+    step = np.array(along(point.toward_deg))
+    first = np.array(point.position) + 0.5 * cell_m * step
+    way = shapely.LineString([first, first + (point.rate_mps * _POCKET_S + cell_m) * step])
+    return bool(shapely.intersects(burnt, way)) and shapely.intersection(burnt, way).length > cell_m

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
+from wetline.cli.tables.sizeup_first import chance, first_screen
 from wetline.cli.tables.words import (
     area,
     attack_words,
+    band,
     bearing,
     clock,
     kind_words,
@@ -16,8 +18,9 @@ from wetline.cli.tables.words import (
     name_words,
     number,
     rate,
+    step_for_length,
 )
-from wetline.cli.text import columns, paragraph, section
+from wetline.cli.text import WIDTH, columns, paragraph, section
 from wetline.grid import ddm
 
 if TYPE_CHECKING:
@@ -27,19 +30,19 @@ __all__ = ["reach_lines", "sizeup_table"]
 
 
 def sizeup_table(answer: dict[str, Any]) -> str:
-    """Reading the fire."""
+    """Reading the fire: one screen to act on, then below a rule the details."""
     now = answer["time"]
-    lines = paragraph(
-        f"Burnt {area(answer['area_ha'])}, edge {length(answer['perimeter_m'])}, "
-        f"drawn {clock(answer['perimeter_drawn'], now)}."
-    )
-    lines += section("Edge now (the fastest on each piece)", _edge(answer["edge"]))
+    lines = first_screen(answer)
+    lines += ["─" * WIDTH, "Details"]
+    lines += section("Edge now (the fastest and the hottest on each piece)", _edge(answer["edge"]))
+    lines += section("Edge now by the direction it faces", _compass(answer["by_direction"]))
     lines += section("Fastest run", _fastest(answer["fastest"]))
     lines += section("Fronts, if nothing more is stopped", _fronts(answer["fronts"], now))
     lines += section("Reached, if nothing more is stopped", reach_lines(answer["reaches"], now))
     if answer["reached_edge_of_map"]:
         lines += paragraph("The fire comes to the edge of the map: areas and times beyond it are unknown.")
-    lines += section("Spotting", [f"  {length(answer['spotting_m'])}"])
+    lines += section("Spotting", [f"  {_spotting(answer)}"])
+    lines += _crown(answer.get("crown_edge_m"))
     if answer["unknown_cells"]:
         lines += paragraph(
             f"{number(answer['unknown_cells'])} cells of unknown fuel or height are taken as not burning."
@@ -53,6 +56,21 @@ def sizeup_table(answer: dict[str, Any]) -> str:
     return page(answer, "size-up of the fire", lines)
 
 
+def _spotting(answer: Mapping[str, Any]) -> str:
+    """How far it throws fire, with its band where it has one."""
+    if answer["spotting_m"] is None:
+        return length(None)
+    return f"up to {band(answer, 'spotting_m', step_for_length(answer['spotting_m']), 'm')}"
+
+
+def _crown(edge_m: Mapping[str, Any] | None) -> list[str]:
+    """How much of the edge burns in the crowns, where the answer tells."""
+    if edge_m is None:
+        return []
+    told = ", ".join(f"{name_words(kind)} {length(metres)}" for kind, metres in edge_m.items())
+    return section("Crown fire at the edge", [f"  {told}"])
+
+
 def _edge(pieces: Sequence[Mapping[str, Any]]) -> list[str]:
     rows = [
         (
@@ -61,13 +79,42 @@ def _edge(pieces: Sequence[Mapping[str, Any]]) -> list[str]:
             length(piece["length_m"]),
             rate(piece["rate_m_per_min"]),
             number(piece["flame_length_m"], 0.1, "m"),
-            number(piece["intensity_kw_per_m"], 10.0, "kW/m"),
-            attack_words(piece["attack"]),
+            band(piece, "intensity_kw_per_m", 10.0, "kW/m"),
+            _attack(piece),
         )
         for piece in pieces
     ]
-    header = ("id", "part", "length", "spread", "flame", "intensity", "attack")
+    header = ("id", "part", "length", "spread", "flame", "intensity", "attack at the hottest")
     return columns(header, rows, right="length, spread, flame, intensity") if rows else ["  no edge"]
+
+
+def _attack(of: Mapping[str, Any]) -> str:
+    """The hottest class, how much worse it may be, and how much of the edge is unknown."""
+    words = attack_words(of["attack"])
+    if of["attack_high"] not in {None, of["attack"]}:
+        words += f" (hot end of the band: {attack_words(of['attack_high'])})"
+    unknown_m = of["attack_m"].get("unknown")
+    if unknown_m and of["attack"] != "unknown":
+        words += f"; {length(unknown_m)} unknown"
+    return words
+
+
+def _compass(sectors: Sequence[Mapping[str, Any]]) -> list[str]:
+    rows = [
+        (s["toward"], length(0), "no edge", "", "", "")
+        if s["length_m"] == 0
+        else (
+            s["toward"],
+            length(s["length_m"]),
+            band(s, "rate_m_per_min", 0.1, "m/min"),
+            band(s, "flame_length_m", 0.1, "m"),
+            band(s, "intensity_kw_per_m", 10.0, "kW/m"),
+            _attack(s),
+        )
+        for s in sectors
+    ]
+    header = ("faces", "length", "spread", "flame", "intensity", "attack at the hottest")
+    return columns(header, rows, right="length, spread, flame, intensity")
 
 
 def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
@@ -82,13 +129,13 @@ def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
     place = ddm(*fastest["position"]) if fastest["position"] else "unknown"
     return [
         *paragraph(
-            f"{rate(fastest['rate_m_per_min'])} toward {bearing(fastest['toward_deg'])}, "
-            f"{number(fastest['intensity_kw_per_m'], 10.0, 'kW/m')}, at {place}.",
+            f"The edge is fastest now, {band(fastest, 'rate_m_per_min', 0.1, 'm/min')} toward "
+            f"{bearing(fastest['toward_deg'])}, {band(fastest, 'intensity_kw_per_m', 10.0, 'kW/m')}, at {place}.",
             indent=2,
         ),
         *paragraph(
-            f"Because: {', '.join(shares)} of what drives it; fuel {why['fuel'] or 'unknown'}; "
-            f"dead fine fuel moisture {fine}.",
+            f"There {', '.join(shares)} of what drives it along its own direction; fuel "
+            f"{why['fuel'] or 'unknown'}; dead fine fuel moisture {fine}.",
             indent=2,
         ),
     ]
@@ -126,10 +173,11 @@ def reach_lines(reaches: Sequence[Mapping[str, Any]], now: str | None) -> list[s
                 else "not in the time"
                 if r["time_low"]
                 else "no band",
+                chance(r),
             )
             for r in reached
         ]
-        lines += columns(("who or what", "kind", "earliest", "middle", "latest"), rows)
+        lines += columns(("who or what", "kind", "band from", "middle", "to", "futures"), rows)
     if off_map:
         names = ", ".join(f"{r['name']} ({kind_words(r['kind'])})" for r in off_map)
         lines += paragraph(f"{names}.", first="unknown, off the modelled ground: ", indent=2)
