@@ -8,6 +8,9 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
+from behaviour.system_maker import BURNS, SYSTEMS, tilted
+from behaviour.system_maker import START as SYSTEM_START
+from behaviour.system_maker import weather as system_weather
 from wetline.behaviour import SURFACE_MODELS, Drivers, drivers, explain, mean_drivers
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
@@ -17,7 +20,6 @@ START = datetime(2026, 7, 14, 6, tzinfo=UTC)
 NOON = datetime(2026, 7, 14, 12, tzinfo=UTC)
 GRID = Grid(Projection("EPSG:32625"), 500_000.0, 5_230_000.0, 30.0, 20, 20)
 X, Y = 500_305.0, 5_229_705.0
-SYSTEMS = [SURFACE_MODELS]
 
 
 def weather(wind_mps: float = 5.0, humidity_pct: float | None = None) -> Weather:
@@ -48,8 +50,7 @@ def ground(rise: float = 0.0, fuel: int = 102, about: int = 102) -> Ground:
     return Ground(grid=GRID, elevation_m=(400.0 + rise * 30.0 * col).astype(np.float32), fuel=fuels)
 
 
-def found(land: Ground, air: Weather, system: object = SURFACE_MODELS) -> Drivers:
-    assert system is SURFACE_MODELS
+def found(land: Ground, air: Weather) -> Drivers:
     out = drivers(SURFACE_MODELS, land, air, NOON, X, Y, fuels=land.fuel)
     assert out is not None
     return out
@@ -60,18 +61,34 @@ def total(d: Drivers) -> float:
 
 
 @pytest.mark.property
-@pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("rise", [0.0, 0.3])
 @pytest.mark.parametrize("wind_mps", [0.0, 4.0, 9.0])
 @pytest.mark.parametrize(("fuel", "about"), [(102, 102), (145, 102), (102, 145)])
-def test_the_shares_add_up_to_one(
-    system: object, rise: float, wind_mps: float, fuel: int, about: int
-) -> None:
-    out = found(ground(rise, fuel, about), weather(wind_mps), system)
+def test_the_shares_add_up_to_one(rise: float, wind_mps: float, fuel: int, about: int) -> None:
+    out = found(ground(rise, fuel, about), weather(wind_mps))
     assert total(out) == pytest.approx(1.0)
     assert out.rest > 0.0
     whole = explain(ground(rise, fuel, about), weather(wind_mps), NOON, X, Y)
     assert out.rate_mps == pytest.approx(whole.rate_mps)
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("name", list(SYSTEMS))
+def test_every_system_s_rate_is_shared_out_whole(name: str) -> None:
+    """On a slope of 0.4 under 9 m/s of wind along it: wind and slope drive, in either system."""
+    system = SYSTEMS[name]
+    for fuel in BURNS[name]:
+        land = tilted(fuel, 90.0, 0.4)
+        x, y = land.grid.xy(land.grid.rows // 2, land.grid.cols // 2)
+        air = system_weather((9.0, 9.0, 9.0), (270.0, 270.0, 270.0))
+        out = drivers(system, land, air, SYSTEM_START, float(x), float(y), fuels=land.fuel)
+        assert out is not None
+        assert total(out) == pytest.approx(1.0)
+        assert out.wind > 0.0
+        assert out.slope > 0.0
+        assert out.fuel == pytest.approx(0.0, abs=1e-9)
+        whole = system.explain(land, air, SYSTEM_START, float(x), float(y))
+        assert out.rate_mps == pytest.approx(whole.rate_mps)
 
 
 @pytest.mark.property

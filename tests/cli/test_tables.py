@@ -155,6 +155,13 @@ def test_unknown_edge_is_shown_beside_what_can_be_attacked(said: Mapping[str, Sa
     assert "120 m unknown" in spaced(text)
 
 
+def test_edge_that_is_faster_than_the_fastest_in_the_open_is_told(said: Mapping[str, Said]) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    assert "across pockets" not in RENDER["sizeup"](answer)
+    answer["edge"][0]["rate_m_per_min"] = answer["fastest"]["rate_m_per_min"] + 12.0
+    assert "across pockets of the fire" in spaced(RENDER["sizeup"](answer))
+
+
 def test_a_run_that_ends_where_nothing_is_known_says_so(said: Mapping[str, Said]) -> None:
     answer = copy.deepcopy(said["sizeup"].answer)
     assert answer["fastest"]["run"] is not None

@@ -63,7 +63,7 @@ def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
             f"{clock(answer['perimeter_drawn'], now)}. {_good_until(answer)}"
         ),
         *_hurt(answer["findings"]),
-        *_run(answer["fastest"], now),
+        *_run(answer["fastest"], answer["edge"], now),
         *_grows(answer["fronts"], now),
         *_attack(answer["attack"]),
         *_pieces(answer["edge"], pieces),
@@ -108,19 +108,21 @@ def _hurt(findings: Sequence[Mapping[str, Any]]) -> list[str]:
     return [*out, *(_said("", f"and {', '.join(others)}.") if others else [])]
 
 
-def _run(fastest: Mapping[str, Any] | None, now: str | None) -> list[str]:
+def _run(
+    fastest: Mapping[str, Any] | None, pieces: Sequence[Mapping[str, Any]], now: str | None
+) -> list[str]:
     """Where it runs in the next hour, and why."""
     if fastest is None:
         return _said("Runs", "unknown: nothing is known to burn at the edge.")
     edge = (
         f"{band(fastest, 'rate_m_per_min', 0.1, 'm/min')} toward {bearing(fastest['toward_deg'])}, "
-        f"{band(fastest, 'intensity_kw_per_m', 10.0, 'kW/m')}, at {_place(fastest['position'])}."
+        f"{band(fastest, 'intensity_kw_per_m', 10.0, 'kW/m')}, at {_place(fastest['position'])}{_in_pockets(fastest, pieces)}."
     )
     run = fastest["run"]
     if run is None:
         return [
             *_said("Runs", "less than a cell in the next hour."),
-            *_said("Edge now", f"fastest {edge}"),
+            *_said("Edge now", f"fastest in the open {edge}"),
             *_said("Why", _why(fastest["because"]["drivers"])),
         ]
     fuels = ", ".join(f"{_code(f['fuel'])} {number(_pct(f['share']), 1.0, '%')}" for f in run["fuels"])
@@ -142,8 +144,17 @@ def _run(fastest: Mapping[str, Any] | None, now: str | None) -> list[str]:
         ),
         *_said("Over", f"fuel {fuels}; {_slope(run)}.{places}"),
         *_said("Why", _why(run["drivers"])),
-        *_said("Edge now", f"fastest {edge}"),
+        *_said("Edge now", f"fastest in the open {edge}"),
     ]
+
+
+def _in_pockets(fastest: Mapping[str, Any], pieces: Sequence[Mapping[str, Any]]) -> str:
+    """How much faster some edge is that only burns out a pocket of the fire."""
+    rates = [p["rate_m_per_min"] for p in pieces if p["part"] != "island" and p["rate_m_per_min"] is not None]
+    open_air = fastest["rate_m_per_min"]
+    if open_air is None or not rates or max(rates) <= open_air + 0.1:
+        return ""
+    return f"; up to {rate(max(rates))} across pockets of the fire"
 
 
 def _pct(share: float | None) -> float | None:
