@@ -162,6 +162,21 @@ def test_edge_that_is_faster_than_the_fastest_in_the_open_is_told(said: Mapping[
     assert "across pockets of the fire" in spaced(RENDER["sizeup"](answer))
 
 
+def test_of_many_pieces_those_with_unknown_edge_and_the_hottest_are_on_the_screen(
+    said: Mapping[str, Said],
+) -> None:
+    answer = copy.deepcopy(said["sizeup"].answer)
+    one = {**answer["edge"][0], "intensity_kw_per_m": 100}
+    answer["edge"] = [{**copy.deepcopy(one), "id": f"F{i}", "part": "finger"} for i in range(1, 31)]
+    answer["edge"][20]["attack_m"]["unknown"] = 90
+    answer["edge"][25]["intensity_kw_per_m"] = 9000
+    answer["unknown_edge_m"] = 90
+    screen = RENDER["sizeup"](answer).partition("─" * WIDTH)[0]
+    assert re.search(r"(?m)^  F21 ", screen)
+    assert re.search(r"(?m)^  F26 ", screen)
+    assert "It may run farther, and elsewhere: 90 m of edge meets unknown ground." in screen
+
+
 def test_a_run_that_ends_where_nothing_is_known_says_so(said: Mapping[str, Said]) -> None:
     answer = copy.deepcopy(said["sizeup"].answer)
     assert answer["fastest"]["run"] is not None

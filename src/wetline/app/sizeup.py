@@ -260,6 +260,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer["reached_edge_of_map"] = seen.left_map
     answer["notes"] = [*fields.notes, *lines_notes(scene.lines, situation.now)]
     answer["unknown_cells"] = fields.unknown_cells
+    answer["unknown_edge_m"] = number(max(p.unknown_m for p in seen.played), 0)
     answer["findings"] = outside.findings((*found, *_cut_short(asked, end)))
     answer["exit_code"] = 3 if any(f.level == "stop" and f.code == "entrapment" for f in found) else 0
     return answer

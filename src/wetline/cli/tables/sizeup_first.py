@@ -64,6 +64,7 @@ def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
         ),
         *_hurt(answer["findings"]),
         *_run(answer["fastest"], answer["edge"], now),
+        *_may_run_on(answer["unknown_edge_m"]),
         *_grows(answer["fronts"], now),
         *_attack(answer["attack"]),
         *_pieces(answer["edge"], pieces),
@@ -146,6 +147,15 @@ def _run(
         *_said("Why", _why(run["drivers"])),
         *_said("Edge now", f"fastest in the open {edge}"),
     ]
+
+
+def _may_run_on(unknown_edge_m: float | None) -> list[str]:
+    """A run into unknown ground cannot be told: it stands as not burning."""
+    if not unknown_edge_m:
+        return []
+    return _said(
+        "", f"It may run farther, and elsewhere: {length(unknown_edge_m)} of edge meets unknown ground."
+    )
 
 
 def _in_pockets(fastest: Mapping[str, Any], pieces: Sequence[Mapping[str, Any]]) -> str:
@@ -245,12 +255,24 @@ def _pieces(pieces: Sequence[Mapping[str, Any]], most: int) -> list[str]:
             band(piece, "flame_length_m", 0.1),
             *(_metres(piece["attack_m"], names) for names in _COLUMNS),
         )
-        for piece in pieces[:most]
+        for piece in _gravest(pieces, most)
     ]
     header = ("id", "part", "length", "spread m/min", "flame m", "hand", "mach.+air", "neither", "unknown")
     lines = columns(header, rows, right=", ".join(header[2:]))
     rest = len(pieces) - most
     return [f"  {line}" for line in lines] + ([f"  {rest} more pieces below"] if rest > 0 else [])
+
+
+def _gravest(pieces: Sequence[Mapping[str, Any]], most: int) -> list[Mapping[str, Any]]:
+    """The pieces to show, in their order: those with unknown edge, the head, then the hottest."""
+
+    def rank(piece: Mapping[str, Any]) -> tuple[bool, bool, float]:
+        heat = piece["intensity_kw_per_m"]
+        known = not piece["attack_m"]["unknown"] and heat is not None
+        return known, piece["part"] != "head", -(heat or 0.0)
+
+    shown = {piece["id"] for piece in sorted(pieces, key=rank)[:most]}
+    return [piece for piece in pieces if piece["id"] in shown]
 
 
 _COLUMNS = (
