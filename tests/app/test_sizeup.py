@@ -230,3 +230,22 @@ def test_edge_is_shared_out_by_the_codes_beside_it() -> None:
         1600.0
     )
     assert math.isclose(by_code_m([], codes, GRID, {0: "surface"})["surface"], 0.0)
+
+
+@pytest.mark.behaviour
+def test_crown_fire_and_thrown_fire_are_told_or_named_as_unknown(seen: dict[str, Any]) -> None:
+    """The invented trees have crowns: each metre of edge is told, and thrown fire has its span and its doubt."""
+    assert sum(seen["crown_edge_m"].values()) == pytest.approx(seen["perimeter_m"], abs=5.0)
+    assert seen["spotting_m_low"] <= seen["spotting_m"] <= seen["spotting_m_high"]
+    assert any("low confidence" in note for note in seen["notes"])
+    assert {"spotting_m", "crown_fire"}.isdisjoint(entry["key"] for entry in seen["not_yet"])
+
+
+@pytest.mark.behaviour
+def test_without_the_height_of_trees_thrown_fire_is_unknown(changed: Callable[..., Path]) -> None:
+    folder = changed()
+    for layer in folder.glob("canopy_*.tif"):
+        layer.unlink()
+    seen = size_up(folder, at=None, hours=0.5, members=0, seed=1)
+    assert seen["spotting_m"] is None
+    assert {"spotting_m", "crown_fire"} <= {entry["key"] for entry in seen["not_yet"]}

@@ -206,6 +206,10 @@ def test_spotting_and_crown_are_shown_once_they_are_computed(said: Mapping[str, 
     text = spaced(RENDER["sizeup"](answer))
     assert "up to 400 m (200–900)" in text
     assert "surface 900 m, passive 120 m, active 0 m, unknown 40 m" in text
+    screen = text.partition("─" * WIDTH)[0]
+    assert "crowns: passive 120 m, active 0 m, unknown 40 m of edge" in screen
+    assert "low confidence" in screen
+    assert "Unknown crown fire along 40 m of edge" in screen
 
 
 def test_those_off_the_modelled_ground_are_unknown_by_name(said: Mapping[str, Said]) -> None:

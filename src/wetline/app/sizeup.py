@@ -11,6 +11,7 @@ import numpy as np
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.situation import look
+from wetline.app.sizeup_beyond import crown_of, spotting_of
 from wetline.app.sizeup_edge import attack_of, compass_of, edge_of, fields_now
 from wetline.app.sizeup_run import area_of, fastest_of, runs_of
 from wetline.app.wind import wind_over, with_wind_notes
@@ -47,12 +48,14 @@ __all__ = [
 ]
 
 NOT_YET = (
-    NotYet("spotting_m", "spotting distance is not computed yet"),
-    NotYet("crown_fire", "crowning is not modelled yet: rates in timber are those of a surface fire"),
+    NotYet("spotting_m", "how far fire is thrown is unknown: no height of trees along the edge is known"),
+    NotYet(
+        "crown_fire",
+        "crown fire is switched off or the canopy layers do not tell: rates in timber are those of a surface fire",
+    ),
     NotYet("wind_over_terrain", 'the wind is the same over all the ground: fire.wind = "table"'),
 )
-"""`wind_over_terrain` leaves where an incident lets the terrain bend the wind, `crown_fire` where its system
-has crowns in its rates."""
+"""Each leaves where it is told: by the terrain's wind, the canopy, or a system that has crowns in its rates."""
 
 
 def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime) -> Scene:
@@ -158,11 +161,13 @@ def _asked_until(situation: Situation, hours: float) -> tuple[datetime, datetime
     return asked, min(asked, weather.last)
 
 
-def _not_yet(scene: Scene) -> list[NotYet]:
-    done = set() if scene.wind is None else {"wind_over_terrain"}
-    if scene.system.name == "canadian":
-        done.add("crown_fire")
-    return [n for n in NOT_YET if n.key not in done]
+def _not_yet(scene: Scene, fields: FireFields, *, spotting: bool) -> list[NotYet]:
+    told = {
+        "wind_over_terrain": scene.wind is not None,
+        "crown_fire": fields.crown is not None or scene.system.name == "canadian",
+        "spotting_m": spotting,
+    }
+    return [n for n in NOT_YET if not told[n.key]]
 
 
 def _cut_short(asked: datetime, end: datetime) -> tuple[Finding, ...]:
@@ -240,6 +245,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > until_s else hours_s)
     fields, outside = scene.fields(Variation()), Outside(scene.window)
     found = _findings(situation, scene, seen, fields, look_s, members, seed)
+    fire = _fire(situation, scene, fields, seen, futures(members, seed), outside)
     answer = envelope(
         incident=situation.incident.name,
         time=situation.now,
@@ -248,17 +254,17 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         members=members,
         cell_m=scene.window.cell_m,
         band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
-        not_yet=_not_yet(scene),
+        not_yet=_not_yet(scene, fields, spotting=fire["spotting_m"] is not None),
     )
     answer["good_until"] = iso(end)
     answer["asked_until"] = iso(asked)
     answer["looked_until"] = iso(scene.start + timedelta(seconds=look_s))
-    answer |= _fire(situation, scene, fields, seen, futures(members, seed), outside)
+    answer |= fire
     answer["fronts"] = fronts_of(scene, hours_s, seen.played)
     answer["reaches"] = reaches_of(seen.reached, outside)
-    answer["spotting_m"] = None
     answer["reached_edge_of_map"] = seen.left_map
-    answer["notes"] = [*fields.notes, *lines_notes(scene.lines, situation.now)]
+    thrown = fire["spotting"]["notes"] if fire["spotting"] else []
+    answer["notes"] = [*fields.notes, *thrown, *lines_notes(scene.lines, situation.now)]
     answer["unknown_cells"] = fields.unknown_cells
     answer["unknown_edge_m"] = number(max(p.unknown_m for p in seen.played), 0)
     answer["findings"] = outside.findings((*found, *_cut_short(asked, end)))
@@ -289,4 +295,6 @@ def _fire(
             burnt, fields, scene.now_s, now, convergence_deg=scene.window.convergence_deg
         ),
         "fastest": fastest_of(scene, fields, burnt, now, runs_of(scene, all_futures), seen.reached, outside),
+        "crown_edge_m": crown_of(pieces, fields, scene.now_s),
+        **spotting_of(pieces, scene, fields),
     }

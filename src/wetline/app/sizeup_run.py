@@ -128,6 +128,7 @@ def _because(scene: Scene, point: FastestPoint) -> Answer:
         "slope_share": number(why.slope_share, 3) if why else None,
         "fuel": f"{why.fuel_code} {why.fuel_name}" if why else None,
         "moisture": number(why.dead_fine_pct, 1) if why else None,
+        "crown": why.crown if why else None,
         "notes": list(why.notes) if why else [],
         "drivers": _drivers(scene, [_driven(scene, x, y, scene.now_s)]),
     }

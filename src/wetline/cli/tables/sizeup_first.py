@@ -67,6 +67,7 @@ def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
         *_may_run_on(answer["unknown_edge_m"]),
         *_grows(answer["fronts"], now),
         *_attack(answer["attack"]),
+        *_beyond(answer),
         *_pieces(answer["edge"], pieces),
         *_compass(answer["by_direction"]),
         *_reaches(answer["reaches"], now, places),
@@ -242,6 +243,19 @@ def _attack(attack: Mapping[str, Any]) -> list[str]:
     return _said("Attack", f"{'; '.join(told)} of edge.")
 
 
+def _beyond(answer: Mapping[str, Any]) -> list[str]:
+    """Crown fire and thrown fire, where there is something to say of them."""
+    crown, thrown = answer.get("crown_edge_m"), answer["spotting_m"]
+    told = []
+    if crown is not None:
+        told.append(f"crowns: {', '.join(f'{kind} {length(crown[kind])}' for kind in _CROWN)} of edge")
+    if thrown is not None:
+        told.append(
+            f"fire thrown up to {band(answer, 'spotting_m', step_for_length(thrown), 'm')}, low confidence"
+        )
+    return _said("Beyond", f"{'; '.join(told)}.") if told else []
+
+
 def _pieces(pieces: Sequence[Mapping[str, Any]], most: int) -> list[str]:
     """The pieces with what can attack how much of each."""
     if not pieces:
@@ -274,6 +288,8 @@ def _gravest(pieces: Sequence[Mapping[str, Any]], most: int) -> list[Mapping[str
     shown = {piece["id"] for piece in sorted(pieces, key=rank)[:most]}
     return [piece for piece in pieces if piece["id"] in shown]
 
+
+_CROWN = ("passive", "active", "unknown")
 
 _COLUMNS = (
     ("hand_tools",), ("machines_and_aircraft",), ("head_doubtful", "head_ineffective"), ("unknown",),
@@ -336,6 +352,9 @@ def _unknown(answer: Mapping[str, Any]) -> list[str]:
     """What this answer does not know: findings first, then what is not computed yet."""
     found = [f["message"].rstrip(".") for f in answer["findings"] if f["level"] == "unknown"]
     missing = [item["why"] for item in answer["not_yet"]]
+    crown = answer.get("crown_edge_m")
+    if crown is not None and crown["unknown"]:
+        missing.insert(0, f"crown fire along {length(crown['unknown'])} of edge: told as surface fire there")
     said = [*found[:_UNKNOWN], *missing]
     rest = len(found) - _UNKNOWN
     text = "; ".join(said) if said else "nothing that the model knows of"
