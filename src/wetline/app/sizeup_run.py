@@ -11,11 +11,10 @@ import shapely
 from shapely.ops import nearest_points
 
 from wetline.app.answer import Answer, iso, number
-from wetline.attack.pool import map_futures
 from wetline.attack.race import band_of
 from wetline.behaviour import DRIVERS, drivers, mean_drivers
 from wetline.grid import along, bearing_deg
-from wetline.growth import farthest_ahead, fastest_point, trace_back
+from wetline.growth import farthest_ahead, fastest_point, map_futures, trace_back
 from wetline.growth.edge_samples import behaviour_along
 from wetline.units import HOUR
 

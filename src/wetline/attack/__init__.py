@@ -4,7 +4,6 @@ from wetline.attack.edge_view import EdgeView, Stretch, view
 from wetline.attack.futures import Future, futures
 from wetline.attack.nouns import LineOption, Outcome, PlannedLoad, Refusal, RollSetting, Sample
 from wetline.attack.plan import AttackPlan, make_plan
-from wetline.attack.pool import map_futures
 from wetline.attack.race import RacePoint, chance_band, state_of
 from wetline.attack.rollout import roll
 from wetline.attack.runs import HeldBack
@@ -30,7 +29,6 @@ __all__ = [
     "free_growth",
     "futures",
     "make_plan",
-    "map_futures",
     "outlook",
     "roll",
     "scene_round",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.behaviour import FireFields
+    from wetline.grid import Grid
     from wetline.growth import Ring
 
 __all__ = [
@@ -94,16 +95,16 @@ def measured_m(ring: Ring) -> float:
     return edge_length_m(shapely.Polygon(ring.xy))
 
 
-def borders_unknown(ring: Ring, fields: FireFields) -> NDArray[np.bool_]:
+def borders_unknown(ring: Ring, grid: Grid, unknown: NDArray[np.bool_] | None) -> NDArray[np.bool_]:
     """Which segments have ground of unknown fuel or height within a cell outside them."""
     out = np.zeros(len(ring.xy), bool)
-    if fields.unknown is None:
+    if unknown is None:
         return out
     mid = (ring.xy + np.roll(ring.xy, -1, axis=0)) / 2
     outward = _outward(ring.xy)
     for reach in (0.5, 1.0):
-        ahead = mid + outward * (fields.grid.cell_m * reach)
-        out |= np.asarray(fields.grid.nearest(fields.unknown, ahead[:, 0], ahead[:, 1]), bool)
+        ahead = mid + outward * (grid.cell_m * reach)
+        out |= np.asarray(grid.nearest(unknown, ahead[:, 0], ahead[:, 1]), bool)
     return out
 
 

@@ -1,7 +1,8 @@
-"""Members of the ensemble: how wind, moisture, spread, circuits, line and drying may turn out.
+"""Futures of a day: a member of the fire's ensemble, and how circuits, line and drying may turn out.
 
 Every spread below is a prior, "common practice, no source"; none is calibrated on real drops. The
-same seed and member number always give the same future (common random numbers across tactics).
+same seed and number always give the same future (common random numbers across tactics), and the fire of
+future k is that of member k in `growth.ensemble`.
 """
 
 from __future__ import annotations
@@ -11,19 +12,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from wetline.behaviour import Variation
+from wetline.growth.members import DEFAULT_ERRORS, Errors, member
 
 __all__ = ["Future", "futures"]
 
-WIND_SPEED_SIGMA = 0.20
-WIND_TURN_SIGMA_DEG = 12.0
-MOISTURE_SIGMA_PCT = 1.0
-SPREAD_SIGMA = 0.20
 CIRCUIT_SIGMA = 0.15
 LINE_SIGMA = 0.15
 HOLD_SIGMA = 0.54
 """ln 2 / 1.2816: the 80 % band of a log-normal then runs from half to twice the middle, as the
 table of hold times does (20 min, 10 to 40)."""
 LOAD_MISSED = 0.05
+_FIRE_DRAWS = 4
+"""Numbers of a future's stream that `growth.member` takes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class Future:
         return np.random.default_rng(self.missed_seed).random(count) >= self.missed
 
 
-def futures(members: int, seed: int) -> tuple[Future, ...]:
+def futures(members: int, seed: int, errors: Errors = DEFAULT_ERRORS) -> tuple[Future, ...]:
     """The middle future and `members` varied ones.
 
     Parameters
@@ -58,22 +58,19 @@ def futures(members: int, seed: int) -> tuple[Future, ...]:
         Varied futures, 0 or more.
     seed
         Any non-negative whole number.
+    errors
+        How far wind, moisture and spread may be off.
     """
     out = [Future(number=0, variation=Variation())]
     for number in range(1, members + 1):
-        draw = np.random.default_rng([seed, number]).normal(size=7)
+        draw = np.random.default_rng([seed, number]).normal(size=_FIRE_DRAWS + 3)[_FIRE_DRAWS:]
         out.append(
             Future(
                 number=number,
-                variation=Variation(
-                    wind_factor=float(np.exp(WIND_SPEED_SIGMA * draw[0])),
-                    wind_turn_deg=float(WIND_TURN_SIGMA_DEG * draw[1]),
-                    moisture_add_pct=float(MOISTURE_SIGMA_PCT * draw[2]),
-                    spread_factor=float(np.exp(SPREAD_SIGMA * draw[3])),
-                ),
-                circuit_factor=float(np.exp(CIRCUIT_SIGMA * draw[4])),
-                line_factor=float(np.exp(LINE_SIGMA * draw[5])),
-                hold_factor=float(np.exp(HOLD_SIGMA * draw[6])),
+                variation=member(number, seed, errors),
+                circuit_factor=float(np.exp(CIRCUIT_SIGMA * draw[0])),
+                line_factor=float(np.exp(LINE_SIGMA * draw[1])),
+                hold_factor=float(np.exp(HOLD_SIGMA * draw[2])),
                 missed=LOAD_MISSED,
                 missed_seed=seed * 100_003 + number,
             )

@@ -11,12 +11,12 @@ from wetline.attack.edge_view import view
 from wetline.attack.futures import futures
 from wetline.attack.lines import LineTable, coverage_fuel
 from wetline.attack.nouns import Outcome, PlannedLoad, RollSetting
-from wetline.attack.pool import map_futures
 from wetline.attack.race import State, band_of, chance_band, race_of, state_of
 from wetline.attack.rollout import roll
 from wetline.attack.runs import Recorder
 from wetline.attack.scene import FreeGrowth, Scene, free_growth
 from wetline.behaviour import Variation, flame_length_m
+from wetline.growth.pool import map_futures
 from wetline.safety import Reach, reaches
 
 if TYPE_CHECKING:

@@ -47,7 +47,7 @@ def sample(front: Front, fields: FireFields, t_s: float) -> Sample:
         if raw == 0.0:
             continue
         scale, until = measured_m(ring) / raw, ring.held_until_s
-        unknown = borders_unknown(ring, fields) & np.isposinf(until)
+        unknown = borders_unknown(ring, fields.grid, fields.unknown) & np.isposinf(until)
         barrier = np.isposinf(until) & ~unknown
         edge_m += raw * scale
         held_m += float(length[(until > t_s) & ~unknown].sum()) * scale

@@ -6,31 +6,32 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from wetline.attack.crew_lines import laid_lines
 from wetline.attack.edge_view import borders_unknown
-from wetline.attack.futures import futures
-from wetline.attack.pool import map_futures
-from wetline.behaviour import SURFACE_MODELS, Variation
-from wetline.growth import Front
-from wetline.safety import Place, arrival_times_s, cells_near, places_of, reaches
+from wetline.behaviour import SURFACE_MODELS, Variation, prepare
+from wetline.growth import Front, ensemble_of, grow
+from wetline.growth.members import DEFAULT_ERRORS, Errors
+from wetline.safety import Place, cells_near, places_of, reaches
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import datetime
 
+    import numpy as np
     from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
-    from wetline.attack.futures import Future
     from wetline.behaviour import Because, FireFields, FireSystem
     from wetline.grid import Grid
     from wetline.ground import Ground
+    from wetline.growth import Cluster, Ensemble, Grown, Paced, Ring
     from wetline.model import CrewLine, Fire
     from wetline.safety import Reach
     from wetline.weather import TerrainWind, Weather
+
+_Seen = tuple[float, tuple["NDArray[np.float64]", ...]]
 
 __all__ = ["FreeGrowth", "Outlook", "Scene", "free_growth", "outlook", "scene_round"]
 
@@ -74,7 +75,19 @@ class Scene:
         """Why the head runs as it does at a place [m]; raises as `behaviour.explain` does."""
         return self.system.explain(self.ground, self.weather, time, x, y, wind=self.wind)
 
-    def front(self, fields: FireFields) -> Front:
+    def paces(self) -> Callable[[Variation], FireFields | Paced]:
+        """Behaviour over the window for growth alone, prepared once for many futures; see `behaviour.prepare`."""
+        return prepare(
+            self.system,
+            self.ground,
+            self.weather,
+            start=self.start,
+            until=self.start + timedelta(seconds=self.until_s),
+            grid=self.window,
+            wind=self.wind,
+        )
+
+    def front(self, fields: FireFields | Paced) -> Front:
         """The fire as drawn, at its own time, grown to the moment asked about against the crews' line."""
         front = Front(fields, self.burnt, 0.0)
         now = self.start + timedelta(seconds=self.now_s)
@@ -125,51 +138,88 @@ def free_growth(
     `fields`: those of the variation, where they have been computed already.
     """
     fields = scene.fields(variation) if fields is None else fields
-    front = scene.front(fields)
-    areas, outlines, unknown_m = [], [], 0.0
-    for t_s in hours_s:
-        front.advance(t_s)
-        rings = front.trace()
-        areas.append(sum(ring.area_m2 for ring in rings))
-        lengths = [float(r.lengths_m[borders_unknown(r, fields)].sum()) for r in rings]
-        unknown_m = max(unknown_m, sum(lengths))
-        if keep:
-            outlines.append(tuple(ring.xy for ring in rings))
-    arrival = front.arrival_s
+    look = _Look(fields.grid, fields.unknown)
+    return _free(grow(scene.front(fields), 0 if keep else 1, hours_s, place_cells, look))
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What free growth notes at each hour: edge [m] against unknown ground, and the middle future's outlines."""
+
+    grid: Grid
+    unknown: NDArray[np.bool_] | None
+
+    def __call__(self, number: int, _front: Front, rings: Sequence[Ring]) -> _Seen:
+        unknown_m = sum(
+            float(ring.lengths_m[borders_unknown(ring, self.grid, self.unknown)].sum()) for ring in rings
+        )
+        return unknown_m, tuple(ring.xy for ring in rings) if number == 0 else ()
+
+
+def _free(grown: Grown[_Seen]) -> FreeGrowth:
     return FreeGrowth(
-        area_m2=np.array(areas),
-        times_s=arrival_times_s(place_cells, arrival),
-        reached_edge=front.reached_edge,
-        parts_lost=front.parts_lost,
-        unknown_m=unknown_m,
-        lines_xy=tuple(outlines),
-        arrival_s=arrival if keep else None,
+        area_m2=grown.area_m2,
+        times_s=grown.place_s,
+        reached_edge=grown.reached_edge,
+        parts_lost=grown.parts_lost,
+        unknown_m=max(unknown_m for unknown_m, _ in grown.noted),
+        lines_xy=tuple(lines for _, lines in grown.noted) if grown.number == 0 else (),
+        arrival_s=grown.arrival_s,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Free growth of all futures, the middle one first, and whom it reaches."""
+    """Free growth of all futures, the middle one first, and whom it reaches.
+
+    `counted`: by cell and hour in how many of the futures it burns, and by place (in the order of
+    `Scene.places`) in how many it is reached.
+    """
 
     played: tuple[FreeGrowth, ...]
     reached: tuple[Reach, ...]
     left_map: bool
+    counted: Ensemble[_Seen]
+
+
+@dataclass(frozen=True, slots=True)
+class _FrontOf:
+    scene: Scene
+    paces: Callable[[Variation], FireFields | Paced]
+
+    def __call__(self, variation: Variation) -> Front:
+        return self.scene.front(self.paces(variation))
 
 
 def outlook(
-    scene: Scene, members: int, seed: int, hours_s: Sequence[float], *, workers: int | None = None
+    scene: Scene,
+    members: int,
+    seed: int,
+    hours_s: Sequence[float],
+    *,
+    errors: Errors = DEFAULT_ERRORS,
+    workers: int | None = None,
+    client: Cluster | None = None,
 ) -> Outlook:
     """Grow the middle future and `members` varied ones through the hours [s after `scene.start`]."""
-    cells = scene.place_cells()
-
-    def play(future: Future) -> FreeGrowth:
-        keep = future.number == 0
-        return free_growth(scene, future.variation, hours_s, place_cells=cells, keep=keep)
-
-    played = tuple(map_futures(play, futures(members, seed), workers=workers))
-    left_map = any(p.reached_edge for p in played)
-    times = np.array([p.times_s for p in played])
-    return Outlook(played, reaches(scene.places(), scene.start, times, left_map=left_map), left_map)
+    paces = scene.paces()
+    unknown = paces(Variation()).unknown
+    found = ensemble_of(
+        _FrontOf(scene, paces),
+        at_s=scene.now_s,
+        hours_s=hours_s,
+        members=members,
+        seed=seed,
+        note=_Look(scene.window, unknown),
+        errors=errors,
+        place_cells=scene.place_cells(),
+        unknown=unknown,
+        workers=workers,
+        client=client,
+    )
+    left_map = found.left_map > 0
+    reached = reaches(scene.places(), scene.start, found.place_s, left_map=left_map)
+    return Outlook(tuple(_free(grown) for grown in found.grown), reached, left_map, found)
 
 
 def scene_round(

@@ -21,6 +21,7 @@ from wetline.behaviour.fuel import FuelModel, fuel_models
 from wetline.behaviour.fuel_types import FBP_ASKS, FbpFuel, fbp_fuel, fbp_types
 from wetline.behaviour.intensity import attack_class, attack_thresholds_kw_per_m, flame_length_m
 from wetline.behaviour.over_ground import Because, Variation, explain, fire_fields
+from wetline.behaviour.prepared import Pace, Prepared, prepare, prepare_surface
 from wetline.behaviour.rothermel import (
     SurfaceSpread,
     WindLimit,
@@ -67,6 +68,8 @@ __all__ = [
     "FireFields",
     "FireSystem",
     "FuelModel",
+    "Pace",
+    "Prepared",
     "SpotSource",
     "Spotting",
     "SurfaceModels",
@@ -96,6 +99,8 @@ __all__ = [
     "length_to_width",
     "mean_drivers",
     "normal_rate",
+    "prepare",
+    "prepare_surface",
     "rate_from_ignition",
     "spotting_from",
     "spotting_surface_albini_1983",

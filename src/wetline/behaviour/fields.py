@@ -68,10 +68,7 @@ class FireFields:
         LookupError
             If the fields do not cover that time.
         """
-        if not self.edges_s[0] <= t_s <= self.edges_s[-1]:
-            message = f"fields cover {self.edges_s[0]:g} to {self.edges_s[-1]:g} s, not {t_s:g} s"
-            raise LookupError(message)
-        return min(int(np.searchsorted(self.edges_s, t_s, side="right")) - 1, len(self.edges_s) - 2)
+        return slot_at(self.edges_s, t_s)
 
     def at(self, k: int, x: ArrayLike, y: ArrayLike) -> FireAt:
         """Slot `k` in the cells that hold the points (x, y) [m].
@@ -91,3 +88,11 @@ class FireFields:
             eccentricity=self.eccentricity[cell],
             head_intensity_kw_per_m=self.head_intensity_kw_per_m[cell],
         )
+
+
+def slot_at(edges_s: NDArray[np.float64], t_s: float) -> int:
+    """See `FireFields.slot`."""
+    if not edges_s[0] <= t_s <= edges_s[-1]:
+        message = f"fields cover {edges_s[0]:g} to {edges_s[-1]:g} s, not {t_s:g} s"
+        raise LookupError(message)
+    return min(int(np.searchsorted(edges_s, t_s, side="right")) - 1, len(edges_s) - 2)

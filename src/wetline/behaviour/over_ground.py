@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.behaviour.cells import Cells, cells_of, window
+from wetline.behaviour.classes import ByClass, ground_part
 from wetline.behaviour.crowning import (
     Blowing,
     Crowning,
@@ -28,7 +29,6 @@ from wetline.behaviour.stands import stands_of
 from wetline.behaviour.wind import TEN_METRE_OVER_TWENTY_FOOT
 from wetline.errors import InputError, OutsideRangeError, Problem, SolverError
 from wetline.grid import along
-from wetline.units import MILE_PER_HOUR
 from wetline.weather import live_moisture
 
 if TYPE_CHECKING:
@@ -183,7 +183,7 @@ def _beds(
     )
 
 
-def _blowing(
+def blowing_of(
     hours: list[Hour], variation: Variation, wind: TerrainWind | None, rows: slice, cols: slice
 ) -> Blowing:
     """The 20-ft wind of each slot, varied, and how terrain bends it in a window."""
@@ -193,17 +193,18 @@ def _blowing(
     return Blowing(wind_mps, *along(toward), response)
 
 
-def _surface_fire(cells: Cells, beds: _Beds, blowing: Blowing, head: HeadFire) -> int:
+def _surface_fire(cells: Cells, beds: _Beds, live: LiveMoisture, blowing: Blowing, head: HeadFire) -> int:
     """Fill `head` with the surface fire; the most cells of any slot whose length to width was cut."""
     from wetline.behaviour._kernels import head_fire  # noqa: PLC0415  numba loads late
 
+    part = ground_part(cells, live, blowing.response)
+    by_class = ByClass.of(part, beds.no_wind_mps, beds.heat_kj_per_m2, beds.factor_max)
     capped = np.zeros(blowing.wind_mps.size, np.int64)
     broken = head_fire(
-        cells.model, cells.site, cells.slope_tan, cells.aspect_deg, cells.adjustment,
-        beds.wind_k, beds.wind_b, beds.slope_k,
-        blowing.wind_mps, blowing.east, blowing.north, blowing.response,
-        beds.no_wind_mps, beds.heat_kj_per_m2, beds.factor_max,
-        MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
+        part.rasters, part.tables,
+        blowing.east.astype(np.float32), blowing.north.astype(np.float32), part.blown(blowing.wind_mps),
+        by_class.no_wind_mps, by_class.factor_max, by_class.heat_kj_per_m2,
+        np.float32(LENGTH_TO_WIDTH_MAX - 1.0),
         head.rate_mps, head.toward_deg, head.eccentricity, head.intensity_kw_per_m, capped,
     )  # fmt: skip
     if broken:
@@ -247,9 +248,9 @@ def fire_fields(
     check_slope(cells)
     live = live_moisture(weather)
     beds = _beds(cells, hours, live, variation, wind_limit, dead_fuel(dead, cells, weather))
-    blowing = _blowing(hours, variation, wind, rows, cols)
+    blowing = blowing_of(hours, variation, wind, rows, cols)
     head = HeadFire(*np.empty((4, len(hours), *part.shape), np.float32))
-    capped = _surface_fire(cells, beds, blowing, head)
+    capped = _surface_fire(cells, beds, live, blowing, head)
     notes = [*cells.notes, *live.notes, *beds.notes, *(() if wind is None else wind.notes)]
     if capped:
         notes.append(f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {capped} cells.")

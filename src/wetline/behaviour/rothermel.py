@@ -14,7 +14,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from wetline.behaviour.intensity import flame_length_m
 from wetline.errors import InputError, OutsideRangeError, Problem
@@ -26,6 +29,8 @@ if TYPE_CHECKING:
 
 __all__ = ["SurfaceSpread", "WindLimit", "cured_fraction", "surface_spread_rothermel_1972"]
 
+Number = TypeVar("Number", float, NDArray[np.float64])
+
 WindLimit = Literal["rothermel_1972", "andrews_2013"]
 """Greatest effective midflame wind that the reaction intensity allows.
 
@@ -33,13 +38,13 @@ WindLimit = Literal["rothermel_1972", "andrews_2013"]
 and others 2013 find both too restrictive; by default none is applied.
 """
 
-_FT_PER_MIN = FOOT / MINUTE
+FT_PER_MIN = FOOT / MINUTE
 _LB_PER_FT2 = POUND / FOOT**2
 _BTU_PER_LB = BTU / POUND
-_BTU_PER_FT2 = BTU / FOOT**2
+BTU_PER_FT2 = BTU / FOOT**2
 
 # Particle properties of every published model, Rothermel 1972 and Albini 1976.
-_PARTICLE_DENSITY = 32.0  # lb/ft³
+PARTICLE_DENSITY = 32.0  # lb/ft³
 _MINERAL_TOTAL = 0.0555
 _MINERAL_EFFECTIVE = 0.010
 _SIZE_BINS = (1200.0, 192.0, 96.0, 48.0, 16.0)  # 1/ft, lower edges, Albini 1976
@@ -117,23 +122,27 @@ class Reaction:
         """Greatest wind and slope factor that a limit allows; infinite without one."""
         if limit is None:
             return math.inf
-        wind_ft_min = 0.9 * self.i_r if limit == "rothermel_1972" else 96.8 * self.i_r ** (1.0 / 3.0)
-        return self.wind_factor(wind_ft_min)
+        return self.wind_factor(greatest_wind(self.i_r, limit))
 
     @property
     def no_wind_mps(self) -> float:
         """Rate without wind or slope [m/s]."""
-        return self.r0 * _FT_PER_MIN
+        return self.r0 * FT_PER_MIN
 
     @property
     def heat_kj_per_m2(self) -> float:
         """Heat per area [kJ/m²]."""
-        return self.heat_per_area * _BTU_PER_FT2 / 1000.0
+        return self.heat_per_area * BTU_PER_FT2 / 1000.0
 
     @property
     def wind_k(self) -> float:
         """Wind factor over (midflame wind [m/s]) to the power `wind_b`."""
-        return self.wind_factor(1.0 / _FT_PER_MIN)
+        return self.wind_factor(1.0 / FT_PER_MIN)
+
+
+def greatest_wind(i_r: Number, limit: WindLimit) -> Number:
+    """Greatest effective wind [ft/min] that a limit allows at a reaction intensity [Btu/ft²/min]."""
+    return 0.9 * i_r if limit == "rothermel_1972" else 96.8 * i_r ** (1.0 / 3.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +155,7 @@ class _Class:
 
     @property
     def area(self) -> float:
-        return self.sav * self.load / _PARTICLE_DENSITY
+        return self.sav * self.load / PARTICLE_DENSITY
 
     @property
     def size_bin(self) -> int:
@@ -163,7 +172,7 @@ def cured_fraction(herb_moisture: float) -> float:
     return min(max(1.33 - 1.11 * herb_moisture, 0.0), 1.0)
 
 
-def _classes(
+def size_classes(
     model: FuelModel, dead: DeadMoisture, live: LiveMoisture
 ) -> tuple[tuple[_Class, ...], tuple[_Class, ...]]:
     """Dead and live classes that carry load, herbs shared out by curing."""
@@ -184,7 +193,7 @@ def _classes(
     return tuple(c for c in out[:4] if c), tuple(c for c in out[4:] if c)
 
 
-def _mean(classes: tuple[_Class, ...], values: list[float]) -> float:
+def mean_by_area(classes: tuple[_Class, ...], values: list[float]) -> float:
     """Mean of a property over classes by surface area."""
     return sum(c.area * v for c, v in zip(classes, values, strict=True)) / sum(c.area for c in classes)
 
@@ -198,19 +207,29 @@ def _net_load(classes: tuple[_Class, ...]) -> float:
     return sum(share[c.size_bin] * c.load * (1.0 - _MINERAL_TOTAL) for c in classes)
 
 
-def _moisture_damping(moisture: float, extinction: float) -> float:
-    r = moisture / extinction
-    if r >= 1.0:
-        return 0.0
-    return max(0.0, 1.0 - 2.59 * r + 5.11 * r**2 - 3.52 * r**3)
+def moisture_damping(ratio: Number) -> Number:
+    """Damping at a moisture over that of extinction."""
+    damped = 1.0 - 2.59 * ratio + 5.11 * ratio**2 - 3.52 * ratio**3
+    return damped * (damped > 0.0) * (ratio < 1.0)
 
 
-def _live_extinction(dead: tuple[_Class, ...], live: tuple[_Class, ...], mx_dead: float) -> float:
-    """Live moisture of extinction: how much green fuel the fine dead fuel can bring to burn."""
+def fine_dead_over_live(dead: tuple[_Class, ...], live: tuple[_Class, ...]) -> tuple[float, float]:
+    """Load of fine dead over that of fine live fuel, and the moisture of the fine dead."""
     fine_dead = sum(c.load * math.exp(-138.0 / c.sav) for c in dead)
     fine_live = sum(c.load * math.exp(-500.0 / c.sav) for c in live)
     fine_moisture = sum(c.moisture * c.load * math.exp(-138.0 / c.sav) for c in dead) / fine_dead
-    return max(mx_dead, 2.9 * fine_dead / fine_live * (1.0 - fine_moisture / mx_dead) - 0.226)
+    return fine_dead / fine_live, fine_moisture
+
+
+def live_extinction(dead_over_live: float, fine_moisture: Number, mx_dead: float) -> Number:
+    """Live moisture of extinction: how much green fuel the fine dead fuel can bring to burn."""
+    more = 2.9 * dead_over_live * (1.0 - fine_moisture / mx_dead) - 0.226 - mx_dead
+    return mx_dead + more * (more > 0.0)
+
+
+def preignition(classes: tuple[_Class, ...]) -> float:
+    """Heat [Btu/lb] that brings a category to ignition, by surface area."""
+    return mean_by_area(classes, [math.exp(-138.0 / c.sav) * (250.0 + 1116.0 * c.moisture) for c in classes])
 
 
 def reaction(model: FuelModel, dead: DeadMoisture, live: LiveMoisture) -> Reaction:
@@ -219,15 +238,15 @@ def reaction(model: FuelModel, dead: DeadMoisture, live: LiveMoisture) -> Reacti
     assert model.mx_dead is not None
     assert model.heat_j_per_kg is not None
     depth, heat = model.depth_m / FOOT, model.heat_j_per_kg / _BTU_PER_LB
-    dead_classes, live_classes = _classes(model, dead, live)
+    dead_classes, live_classes = size_classes(model, dead, live)
     everything = dead_classes + live_classes
     categories = [c for c in (dead_classes, live_classes) if c]
     total = sum(c.area for c in everything)
     share = [sum(c.area for c in category) / total for category in categories]
 
-    sigma = sum(f * _mean(c, [x.sav for x in c]) for f, c in zip(share, categories, strict=True))
+    sigma = sum(f * mean_by_area(c, [x.sav for x in c]) for f, c in zip(share, categories, strict=True))
     bulk_density = sum(c.load for c in everything) / depth
-    beta = bulk_density / _PARTICLE_DENSITY
+    beta = bulk_density / PARTICLE_DENSITY
     beta_op = 3.348 * sigma**-0.8189
     rr = beta / beta_op
     gamma_max = sigma**1.5 / (495.0 + 0.0594 * sigma**1.5)
@@ -236,19 +255,18 @@ def reaction(model: FuelModel, dead: DeadMoisture, live: LiveMoisture) -> Reacti
 
     eta_s = min(1.0, 0.174 * _MINERAL_EFFECTIVE**-0.19)
     wn_dead = _net_load(dead_classes)
-    eta_dead = _moisture_damping(_mean(dead_classes, [c.moisture for c in dead_classes]), model.mx_dead)
+    eta_dead = moisture_damping(
+        mean_by_area(dead_classes, [c.moisture for c in dead_classes]) / model.mx_dead
+    )
     wn_live, eta_live, mx_live = 0.0, 0.0, None
     if live_classes:
         wn_live = _net_load(live_classes)
-        mx_live = _live_extinction(dead_classes, live_classes, model.mx_dead)
-        eta_live = _moisture_damping(_mean(live_classes, [c.moisture for c in live_classes]), mx_live)
+        mx_live = live_extinction(*fine_dead_over_live(dead_classes, live_classes), model.mx_dead)
+        eta_live = moisture_damping(mean_by_area(live_classes, [c.moisture for c in live_classes]) / mx_live)
     i_r = gamma * heat * eta_s * (wn_dead * eta_dead + wn_live * eta_live)
 
     xi = math.exp((0.792 + 0.681 * sigma**0.5) * (beta + 0.1)) / (192.0 + 0.2595 * sigma)
-    sink = bulk_density * sum(
-        f * _mean(c, [math.exp(-138.0 / x.sav) * (250.0 + 1116.0 * x.moisture) for x in c])
-        for f, c in zip(share, categories, strict=True)
-    )
+    sink = bulk_density * sum(f * preignition(c) for f, c in zip(share, categories, strict=True))
     return Reaction(
         sigma=sigma,
         beta=beta,
@@ -319,7 +337,7 @@ def surface_spread_rothermel_1972(
     """
     _check(model, dead, live, midflame_mps, slope_tan)
     bed = reaction(model, dead, live)
-    phi_w = bed.wind_factor(midflame_mps / _FT_PER_MIN)
+    phi_w = bed.wind_factor(midflame_mps / FT_PER_MIN)
     phi_s = bed.slope_coefficient * slope_tan**2
     angle = math.radians(wind_toward_deg)
     along, across = phi_s + phi_w * math.cos(angle), phi_w * math.sin(angle)
@@ -335,9 +353,9 @@ def surface_spread_rothermel_1972(
         wind_factor=phi_w,
         slope_factor=phi_s,
         toward_deg=toward,
-        effective_midflame_mps=bed.effective_wind(factor) * _FT_PER_MIN,
+        effective_midflame_mps=bed.effective_wind(factor) * FT_PER_MIN,
         wind_limited=limited,
-        reaction_intensity_kw_per_m2=bed.i_r * _BTU_PER_FT2 / MINUTE / 1000.0,
+        reaction_intensity_kw_per_m2=bed.i_r * BTU_PER_FT2 / MINUTE / 1000.0,
         heat_per_area_kj_per_m2=bed.heat_kj_per_m2,
         byram_kw_per_m=intensity_kw_per_m,
         flame_length_m=float(flame_length_m(intensity_kw_per_m)),

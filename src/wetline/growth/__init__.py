@@ -11,15 +11,24 @@ from wetline.growth.edge import (
     fastest_point,
     head_direction,
 )
+from wetline.growth.ensemble import Ensemble, Grown, ensemble, ensemble_of, grow
 from wetline.growth.front import Front
+from wetline.growth.members import Errors, member
+from wetline.growth.metric import Paced
+from wetline.growth.pool import Cluster, map_futures
 from wetline.growth.ring import Ring
 from wetline.growth.run_path import RunPath, farthest_ahead, trace_back
 
 __all__ = [
+    "Cluster",
     "EdgePiece",
     "EdgeSector",
+    "Ensemble",
+    "Errors",
     "FastestPoint",
     "Front",
+    "Grown",
+    "Paced",
     "Ring",
     "RunPath",
     "advance",
@@ -27,8 +36,13 @@ __all__ = [
     "edge_by_direction",
     "edge_length_m",
     "edge_pieces",
+    "ensemble",
+    "ensemble_of",
     "farthest_ahead",
     "fastest_point",
+    "grow",
     "head_direction",
+    "map_futures",
+    "member",
     "trace_back",
 ]

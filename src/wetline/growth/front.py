@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.behaviour import FireFields
+    from wetline.growth.metric import Paced
 
 __all__ = ["Front"]
 
@@ -41,7 +42,7 @@ class Front:
         If the fields do not cover `at_s`.
     """
 
-    def __init__(self, fields: FireFields, burnt: Polygon | MultiPolygon, at_s: float) -> None:
+    def __init__(self, fields: FireFields | Paced, burnt: Polygon | MultiPolygon, at_s: float) -> None:
         from wetline.growth._kernels.strips import ignite  # noqa: PLC0415  numba loads late
 
         self._metric = Metric(fields)

@@ -34,8 +34,8 @@ class Ring:
     @property
     def area_m2(self) -> float:
         """Area [m²] within; negative for an island."""
-        x, y = self.xy[:, 0] - self.xy[0, 0], self.xy[:, 1] - self.xy[0, 1]
-        return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+        x, y = (self.xy - self.xy[0]).T  # the part back to the first point adds nothing
+        return 0.5 * float(x[:-1] @ y[1:] - x[1:] @ y[:-1])
 
     @property
     def lengths_m(self) -> NDArray[np.float64]:

@@ -1,4 +1,4 @@
-"""The metric of a slot, cells within a perimeter, and times from the perimeter. Layout: `layout`."""
+"""Cells within a perimeter, and times from the perimeter. Layout: `layout`."""
 
 import math
 
@@ -6,38 +6,6 @@ import numpy as np
 from numba import njit
 
 from wetline.growth._kernels.layout import PAD
-
-
-@njit(cache=True, nogil=True)
-def fill_metric(rate, toward, eccentricity, burnable, cell_m, standing_mps, metric):
-    """(a, w_column, w_row) [s per cell] of one slot; a = inf where nothing burns. Counts bad cells.
-
-    Rates [m/s], bearings [deg]. A rate below `standing_mps` counts as that, in all directions.
-    """
-    rows, cols = rate.shape
-    width = cols + 2 * PAD
-    bad = 0
-    metric[:, 0] = np.inf
-    metric[:, 1:] = 0.0
-    for row in range(rows):
-        for col in range(cols):
-            if not burnable[row, col]:
-                continue
-            r = np.float64(rate[row, col])
-            e = np.float64(eccentricity[row, col])
-            h = math.radians(toward[row, col])
-            if not (0.0 <= r < np.inf and 0.0 <= e < 1.0 and abs(h) < np.inf):
-                bad += 1
-                continue
-            if r < standing_mps:
-                r = standing_mps
-                e = 0.0
-            a = cell_m / (r * (1.0 - e))
-            c = (row + PAD) * width + col + PAD
-            metric[c, 0] = a
-            metric[c, 1] = a * e * math.sin(h)
-            metric[c, 2] = -a * e * math.cos(h)
-    return bad
 
 
 @njit(cache=True, nogil=True)

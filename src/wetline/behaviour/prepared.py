@@ -1,0 +1,230 @@
+"""Ground and weather prepared once for many members of an ensemble: only what varies is computed anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.behaviour.beds import reaction_over
+from wetline.behaviour.cells import cells_of, window
+from wetline.behaviour.classes import ByClass, GroundPart, ground_part
+from wetline.behaviour.dead_fuel import SITES, dead_fuel
+from wetline.behaviour.fields import slot_at
+from wetline.behaviour.over_ground import AS_GIVEN, blowing_of, slots_of
+from wetline.behaviour.ranges import check_slope
+from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
+from wetline.behaviour.stands import stands_of
+from wetline.behaviour.system import SurfaceModels
+from wetline.errors import SolverError
+from wetline.grid import along
+from wetline.weather import live_moisture
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from numpy.typing import NDArray
+
+    from wetline.behaviour.crowning import Blowing
+    from wetline.behaviour.dead_fuel import DeadFuel
+    from wetline.behaviour.fields import FireFields
+    from wetline.behaviour.fuel import FuelModel
+    from wetline.behaviour.over_ground import Variation
+    from wetline.behaviour.rothermel import WindLimit
+    from wetline.behaviour.system import FireSystem
+    from wetline.grid import Grid
+    from wetline.ground import Ground
+    from wetline.weather import DeadChoice, Hour, LiveMoisture, TerrainWind, Weather
+
+__all__ = ["Pace", "Prepared", "prepare", "prepare_surface"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """Surface fire over one window and time; called with a `Variation` it gives that member's `Pace`.
+
+    `blowing`: the wind of no variation; `dead_fuel`: dead moisture of an hour. The rest as in `Pace`,
+    `FireFields` and `Cells`.
+    """
+
+    grid: Grid
+    edges_s: NDArray[np.float64]
+    hours: tuple[Hour, ...]
+    models: tuple[FuelModel, ...]
+    part: GroundPart
+    blowing: Blowing
+    dead_fuel: DeadFuel
+    live: LiveMoisture
+    wind_limit: WindLimit | None
+    unknown: NDArray[np.bool_] | None
+
+    def __call__(self, variation: Variation) -> Pace:
+        """The member that varies so."""
+        return Pace(self, variation)
+
+    def wind(
+        self, variation: Variation
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
+        """One member's wind: per slot the unit step (east, north) that it blows to, and `GroundPart.blown`."""
+        toward = np.array([h.wind_from_deg for h in self.hours]) + variation.wind_turn_deg + 180.0
+        east, north = along(toward)
+        blown = self.part.blown(self.blowing.wind_mps * variation.wind_factor)
+        return east.astype(np.float32), north.astype(np.float32), blown
+
+    def beds(self, variation: Variation) -> ByClass:
+        """The beds alight without wind or slope in one member."""
+        dead_pct = np.array([self.dead_fuel(hour, variation.moisture_add_pct)[0] for hour in self.hours])
+        found = np.zeros((3, len(self.hours), len(self.models), SITES))
+        by_class = np.ascontiguousarray(dead_pct.swapaxes(0, 1))
+        for m, model in enumerate(self.models):
+            found[:, :, m] = reaction_over(model, by_class, self.live, self.wind_limit)
+        return ByClass.of(self.part, found[0] * variation.spread_factor, found[1], found[2])
+
+
+def prepare_surface(
+    ground: Ground,
+    weather: Weather,
+    *,
+    start: datetime,
+    until: datetime,
+    grid: Grid | None = None,
+    wind: TerrainWind | None = None,
+    wind_limit: WindLimit | None = None,
+    dead: DeadChoice = "day_tables",
+) -> Prepared:
+    """The members of `fire_fields` with these arguments and no crown fire; raises as that does.
+
+    What is assumed is said by `fire_fields`.
+    """
+    part_of, rows, cols = window(ground.grid, grid)
+    edges_s, hours = slots_of(weather, start, until)
+    cells = cells_of(ground, weather, rows, cols)
+    check_slope(cells)
+    live = live_moisture(weather)
+    blowing = blowing_of(hours, AS_GIVEN, wind, rows, cols)
+    return Prepared(
+        grid=part_of,
+        edges_s=edges_s,
+        hours=tuple(hours),
+        models=cells.models,
+        part=ground_part(cells, live, blowing.response),
+        blowing=blowing,
+        dead_fuel=dead_fuel(dead, cells, weather),
+        live=live,
+        wind_limit=wind_limit,
+        unknown=cells.unknown if cells.unknown_cells else None,
+    )
+
+
+def prepare(
+    system: FireSystem,
+    ground: Ground,
+    weather: Weather,
+    *,
+    start: datetime,
+    until: datetime,
+    grid: Grid | None = None,
+    wind: TerrainWind | None = None,
+) -> Callable[[Variation], FireFields | Pace]:
+    """A system's behaviour for many members, for growth alone; raises as `FireSystem.fields` does.
+
+    `Pace` knows surface fire. Another system, or trees that may crown, give each member's fields: slower, the
+    same behaviour.
+    """
+    if isinstance(system, SurfaceModels) and not (system.crown_fire and _crowns_known(ground, grid)):
+        return prepare_surface(
+            ground,
+            weather,
+            start=start,
+            until=until,
+            grid=grid,
+            wind=wind,
+            wind_limit=system.wind_limit,
+            dead=system.dead_moisture,
+        )
+    return _ByFields(system, ground, weather, start, until, grid, wind)
+
+
+def _crowns_known(ground: Ground, grid: Grid | None) -> bool:
+    """Whether any tree of a window tells enough to burn as a crown fire."""
+    _, rows, cols = window(ground.grid, grid)
+    stands = stands_of(ground, rows, cols)
+    if stands is None:
+        return False
+    return bool(np.any(stands.trees & np.isfinite(stands.base_m + stands.bulk_kg_per_m3 + stands.crown_m)))
+
+
+@dataclass(frozen=True, slots=True)
+class _ByFields:
+    """Each member's fields, made anew."""
+
+    system: FireSystem
+    ground: Ground
+    weather: Weather
+    start: datetime
+    until: datetime
+    grid: Grid | None
+    wind: TerrainWind | None
+
+    def __call__(self, variation: Variation) -> FireFields:
+        return self.system.fields(
+            self.ground,
+            self.weather,
+            start=self.start,
+            until=self.until,
+            grid=self.grid,
+            variation=variation,
+            wind=self.wind,
+        )
+
+
+class Pace:
+    """One member of an ensemble as growth reads it: the metric of each slot, made when asked for.
+
+    It stands for `FireFields` where only growth is wanted, at a small part of their cost: the same
+    behaviour, without bearings and intensities. `edges_s`, `grid`, `unknown`: as in `FireFields`.
+    """
+
+    def __init__(self, prepared: Prepared, variation: Variation) -> None:
+        self.grid = prepared.grid
+        self.edges_s = prepared.edges_s
+        self.unknown = prepared.unknown
+        self._part = prepared.part
+        self._beds = prepared.beds(variation)
+        self._east, self._north, self._blown = prepared.wind(variation)
+        slots = np.arange(len(prepared.hours), dtype=np.int16)[:, None]
+        self._last = np.where(self._beds.no_wind_mps > 0.0, slots, np.int16(-1)).max(axis=0)
+
+    def slot(self, t_s: float) -> int:
+        """As `FireFields.slot`."""
+        return slot_at(self.edges_s, t_s)
+
+    def last_slot(self) -> NDArray[np.int16]:
+        """int16[r, c]: the last slot in which each cell can burn; −1 never."""
+        last: NDArray[np.int16] = self._last[self._part.rasters[0]]
+        return last
+
+    def fill(self, k: int, standing_mps: float, pace: NDArray[np.float32]) -> None:
+        """Write (a, w along columns, w along rows) [s per cell] of slot `k` into float32[r, c, 3].
+
+        A step (x, y) in columns and rows takes a · its length − w · (x, y). a is infinite in cells that
+        never burn; a rate below `standing_mps` counts as that, in all directions.
+
+        Raises
+        ------
+        SolverError
+            If a rate came out as no number.
+        """
+        from wetline.behaviour._kernels import head_pace  # noqa: PLC0415  numba loads late
+
+        broken = head_pace(
+            self._part.rasters, self._part.tables,
+            self._east[k], self._north[k], self._blown[k],
+            self._beds.no_wind_mps[k], self._beds.factor_max[k], (self._last < 0).astype(np.uint8),
+            np.float32(LENGTH_TO_WIDTH_MAX - 1.0), np.float32(self.grid.cell_m), np.float32(standing_mps), pace,
+        )  # fmt: skip
+        if broken:
+            message = f"fire behaviour is no number in {broken} cells"
+            raise SolverError(message)
