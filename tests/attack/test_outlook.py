@@ -11,7 +11,6 @@ import pytest
 import shapely
 
 from wetline.attack import Outlook, Scene, free_growth, futures, outlook
-from wetline.behaviour import Pace, Variation
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground, Layer, PeoplePlace
 from wetline.growth import Errors, member
@@ -129,12 +128,24 @@ def test_unknown_ground_is_unknown_in_the_counts_and_its_edge_is_measured() -> N
     assert found.played[0].unknown_m > 0.0
 
 
-@pytest.mark.behaviour
-def test_crowns_that_are_known_whole_are_left_to_the_systems_fields() -> None:
-    land = replace(
+@pytest.mark.property
+def test_trees_that_crown_reach_farther_in_the_outlook_too() -> None:
+    """The outlook's fires are the system's own: crowns known to burn are in them."""
+    timber = replace(
         scene().ground,
-        canopy_base_m=np.full((N, N), 2.0, np.float32),
-        canopy_bulk_kg_per_m3=np.full((N, N), 0.1, np.float32),
+        fuel=np.full((N, N), 10, np.int16),
+        canopy_cover=np.full((N, N), 0.4, np.float32),
+        canopy_height_m=np.full((N, N), 15.0, np.float32),
     )
-    assert isinstance(scene().paces()(Variation()), Pace)
-    assert not isinstance(replace(scene(), ground=land).paces()(Variation()), Pace)
+    crowns = replace(
+        timber,
+        canopy_base_m=np.full((N, N), 0.5, np.float32),
+        canopy_bulk_kg_per_m3=np.full((N, N), 0.2, np.float32),
+    )
+    surface, crowning = (
+        outlook(replace(scene(), ground=land), 2, 5, HOURS_S, workers=1) for land in (timber, crowns)
+    )
+    for k in range(3):
+        assert crowning.played[k].area_m2[-1] > 1.05 * surface.played[k].area_m2[-1]
+    alone = free_growth(replace(scene(), ground=crowns), member(2, 5), HOURS_S, place_cells=(), keep=False)
+    assert crowning.played[2].area_m2 == pytest.approx(alone.area_m2, rel=1e-4)

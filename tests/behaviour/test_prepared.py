@@ -139,24 +139,34 @@ def test_a_members_pace_is_that_of_its_fields(
 
 
 @pytest.mark.property
-@pytest.mark.parametrize("crowns", [False, True])
-def test_a_systems_members_are_those_of_its_fields_whatever_the_ground_tells(*, crowns: bool) -> None:
-    """Hot wind over trees whose crowns are all known: if a system does more with them, so must its members."""
-    land = replace(ground(), fuel=np.full((N, N), 4, np.int16))
-    if crowns:
-        land = replace(
-            land,
-            canopy_base_m=np.full((N, N), 0.5, np.float32),
-            canopy_bulk_kg_per_m3=np.full((N, N), 0.2, np.float32),
-        )
-    system, hot = SurfaceModels(), weather(9.0, 15.0)
-    variation = Variation(wind_factor=1.3)
-    found = prepare(system, land, hot, start=START, until=END)(variation)
-    fields = system.fields(land, hot, start=START, until=END, variation=variation)
-    if isinstance(found, Pace):
-        same_pace(found, fields)
-    else:
-        assert np.array_equal(found.head_rate_mps, fields.head_rate_mps)
+@pytest.mark.parametrize(
+    "system",
+    [
+        SurfaceModels(),
+        SurfaceModels(crown_rate="cruz_2005", foliar_moisture_pct=80.0),
+        SurfaceModels(crown_fire=False),
+        SurfaceModels(dead_moisture="equilibrium", wind_limit="andrews_2013"),
+    ],
+)
+@pytest.mark.parametrize("terrain_wind", [None, bent()])
+def test_a_systems_members_crown_as_its_fields_do(
+    system: SurfaceModels, terrain_wind: TerrainWind | None
+) -> None:
+    """Hot wind over trees whose crowns are known here, and unknown there."""
+    rng = np.random.default_rng(9)
+    base = rng.uniform(0.2, 4.0, (N, N)).astype(np.float32)
+    bulk = rng.uniform(0.02, 0.3, (N, N)).astype(np.float32)
+    bulk[rng.random((N, N)) < 0.2] = np.nan
+    land = replace(ground(), canopy_base_m=base, canopy_bulk_kg_per_m3=bulk)
+    hot, variation = weather(7.0, 15.0), Variation(wind_factor=1.2, moisture_add_pct=-1.0, spread_factor=0.8)
+    fields = system.fields(land, hot, start=START, until=END, variation=variation, wind=terrain_wind)
+    if system.crown_fire:
+        assert fields.crown is not None
+        assert {0, 1, 2, 255} == set(np.unique(fields.crown))
+    paces = prepare(system, land, hot, start=START, until=END, wind=terrain_wind)
+    found = paces(variation)
+    assert isinstance(found, Pace)
+    same_pace(found, fields)
 
 
 @pytest.mark.derived

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.behaviour.beds import reaction_over
 from wetline.behaviour.crown import (
     CANOPY_WIND,
     CROWN_HEAT_KJ_PER_KG,
@@ -23,13 +24,13 @@ from wetline.behaviour.crown import (
     crown_rate_cruz_2005,
     crown_rate_rothermel_1991,
 )
-from wetline.behaviour.dead_fuel import SITES, dead_classes
 from wetline.behaviour.fuel import fuel_models
 from wetline.behaviour.rothermel import reaction
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.behaviour.wind import TEN_METRE_OVER_TWENTY_FOOT
 from wetline.errors import OutsideRangeError, SolverError
 from wetline.units import MILE_PER_HOUR
+from wetline.weather import from_one_hour_pct
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -47,9 +48,11 @@ __all__ = [
     "CrownAt",
     "Crowning",
     "HeadFire",
+    "Trees",
     "crown_at",
     "crown_notes",
     "raise_into_crowns",
+    "trees_of",
 ]
 
 CROWN_UNKNOWN = 255
@@ -118,6 +121,79 @@ def _critical_kw_per_m(base_m: NDArray[np.float32], foliar_pct: float) -> NDArra
     return np.asarray(critical_intensity_van_wagner_1977(1.0, foliar_pct) * base_m**1.5, np.float32)
 
 
+@dataclass(frozen=True, slots=True)
+class Trees:
+    """What crown fire reads of a window that neither weather nor a member of an ensemble changes."""
+
+    crowning: Crowning
+    stands: Stands
+    cells: Cells
+    critical_kw_per_m: NDArray[np.float32]
+    heat_kj_per_m2: NDArray[np.float32]
+    model_10: Reaction
+
+    def bases(
+        self, dead_pct: NDArray[np.float64], live: LiveMoisture, spread_factor: float
+    ) -> NDArray[np.float64]:
+        """What the wind drives, by [slot, site] (see `crown_over_surface`)."""
+        if self.crowning.rate == "cruz_2005":
+            pct, where = np.unique(dead_pct[:, 0], return_inverse=True)
+            # a wind of 1 m/s at 20 ft over a density of 1 kg/m³
+            rate = np.array([crown_rate_cruz_2005(TEN_METRE_OVER_TWENTY_FOOT, 1.0, float(v)) for v in pct])
+            return rate[where].reshape(dead_pct[:, 0].shape) * spread_factor
+        by_class = np.ascontiguousarray(dead_pct.swapaxes(0, 1))
+        no_wind_mps = reaction_over(fuel_models()[10], by_class, live, None)[0]
+        return OVER_MODEL_10 * no_wind_mps * spread_factor
+
+    def lift(
+        self,
+        blowing: Blowing,
+        base: NDArray[np.float64],
+        head: HeadFire,
+        crown: NDArray[np.uint8],
+        counts: NDArray[np.int64],
+    ) -> None:
+        """Lift the surface fire in `head` into the crowns, in place; as `crown_over_surface` takes them.
+
+        Raises
+        ------
+        SolverError
+            If a value came out as no number.
+        """
+        from wetline.behaviour._crown_kernels import crown_over_surface  # noqa: PLC0415  numba loads late
+
+        broken = crown_over_surface(
+            self.stands.trees, self.critical_kw_per_m, self.stands.bulk_kg_per_m3, self.heat_kj_per_m2,
+            self.cells.model, self.cells.site, self.cells.slope_tan, self.cells.aspect_deg,
+            blowing.wind_mps, blowing.east, blowing.north, blowing.response,
+            self.crowning.rate == "cruz_2005", base,
+            self.model_10.wind_k, self.model_10.wind_b, self.model_10.slope_coefficient,
+            CANOPY_WIND, MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
+            head.rate_mps, head.toward_deg, head.eccentricity, head.intensity_kw_per_m, crown, counts,
+        )  # fmt: skip
+        if broken:
+            message = f"crown fire is no number in {broken} cells"
+            raise SolverError(message)
+
+
+def trees_of(crowning: Crowning, stands: Stands, cells: Cells, live: LiveMoisture) -> Trees:
+    """Prepare the trees of a window.
+
+    Raises
+    ------
+    OutsideRangeError
+        If a canopy value is impossible.
+    """
+    return Trees(
+        crowning,
+        stands,
+        cells,
+        _critical_kw_per_m(stands.base_m, crowning.foliar_moisture_pct),
+        np.float32(CROWN_HEAT_KJ_PER_KG) * stands.bulk_kg_per_m3 * stands.crown_m,
+        reaction(fuel_models()[10], from_one_hour_pct(0.0), live),  # its wind and slope terms alone are read
+    )
+
+
 def raise_into_crowns(
     crowning: Crowning | None,
     stands: Stands | None,
@@ -135,10 +211,8 @@ def raise_into_crowns(
 
     Raises
     ------
-    OutsideRangeError
-        If a canopy value is impossible.
-    SolverError
-        If a value came out as no number.
+    OutsideRangeError, SolverError
+        As `trees_of`, `Trees.lift`.
     """
     if crowning is None:
         return None, (SWITCHED_OFF,)
@@ -147,47 +221,9 @@ def raise_into_crowns(
         return None, crown_notes(crowning, None, head.intensity_kw_per_m, counts[0])
     crown = np.zeros(head.rate_mps.shape, np.uint8)
     crown[:, cells.unknown & stands.trees] = CROWN_UNKNOWN
-    base, model_10 = _crown_bases(crowning.rate, np.unique(cells.site), dead_pct, live)
-
-    from wetline.behaviour._crown_kernels import crown_over_surface  # noqa: PLC0415  numba loads late
-
-    broken = crown_over_surface(
-        stands.trees,
-        _critical_kw_per_m(stands.base_m, crowning.foliar_moisture_pct),
-        stands.bulk_kg_per_m3,
-        np.float32(CROWN_HEAT_KJ_PER_KG) * stands.bulk_kg_per_m3 * stands.crown_m,
-        cells.model, cells.site, cells.slope_tan, cells.aspect_deg,
-        blowing.wind_mps, blowing.east, blowing.north, blowing.response,
-        crowning.rate == "cruz_2005", base * spread_factor,
-        model_10.wind_k, model_10.wind_b, model_10.slope_coefficient,
-        CANOPY_WIND, MILE_PER_HOUR, LENGTH_TO_WIDTH_MAX,
-        head.rate_mps, head.toward_deg, head.eccentricity, head.intensity_kw_per_m, crown, counts,
-    )  # fmt: skip
-    if broken:
-        message = f"crown fire is no number in {broken} cells"
-        raise SolverError(message)
+    trees = trees_of(crowning, stands, cells, live)
+    trees.lift(blowing, trees.bases(dead_pct, live, spread_factor), head, crown, counts)
     return crown, crown_notes(crowning, stands, head.intensity_kw_per_m, counts.max(axis=0))
-
-
-def _crown_bases(
-    rate: CrownRate, sites: NDArray[np.int8], dead_pct: NDArray[np.float64], live: LiveMoisture
-) -> tuple[NDArray[np.float64], Reaction]:
-    """What the wind drives, by [slot, site] (see `crown_over_surface`), and model 10's bed for its terms."""
-    base = np.zeros((dead_pct.shape[0], SITES))
-    known: dict[tuple[float, ...], float] = {}
-    bed = None
-    for k, by_site in enumerate(dead_pct):
-        for site in sites:
-            pct = by_site[:, site]
-            key = tuple(pct)
-            if key not in known:
-                bed = reaction(fuel_models()[10], dead_classes(pct), live)
-                # a wind of 1 m/s at 20 ft over a density of 1 kg/m³
-                cruz = crown_rate_cruz_2005(TEN_METRE_OVER_TWENTY_FOOT, 1.0, float(pct[0]))
-                known[key] = cruz if rate == "cruz_2005" else OVER_MODEL_10 * bed.no_wind_mps
-            base[k, site] = known[key]
-    assert bed is not None
-    return base, bed
 
 
 def crown_notes(

@@ -10,9 +10,10 @@ import numpy as np
 from wetline.behaviour.beds import reaction_over
 from wetline.behaviour.cells import cells_of, window
 from wetline.behaviour.classes import ByClass, GroundPart, ground_part
+from wetline.behaviour.crowning import Blowing, HeadFire, trees_of
 from wetline.behaviour.dead_fuel import SITES, dead_fuel
 from wetline.behaviour.fields import slot_at
-from wetline.behaviour.over_ground import AS_GIVEN, blowing_of, slots_of
+from wetline.behaviour.over_ground import AS_GIVEN, CROWNING, blowing_of, slots_of
 from wetline.behaviour.ranges import check_slope
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.behaviour.stands import stands_of
@@ -27,16 +28,20 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from wetline.behaviour.crowning import Blowing
+    from wetline.behaviour.cells import Cells
+    from wetline.behaviour.crowning import Crowning, Trees
     from wetline.behaviour.dead_fuel import DeadFuel
     from wetline.behaviour.fields import FireFields
     from wetline.behaviour.fuel import FuelModel
     from wetline.behaviour.over_ground import Variation
     from wetline.behaviour.rothermel import WindLimit
+    from wetline.behaviour.stands import Stands
     from wetline.behaviour.system import FireSystem
     from wetline.grid import Grid
     from wetline.ground import Ground
     from wetline.weather import DeadChoice, Hour, LiveMoisture, TerrainWind, Weather
+
+_SHAPE_MAX = np.float32(LENGTH_TO_WIDTH_MAX - 1.0)
 
 __all__ = ["Pace", "Prepared", "prepare", "prepare_surface"]
 
@@ -59,28 +64,28 @@ class Prepared:
     live: LiveMoisture
     wind_limit: WindLimit | None
     unknown: NDArray[np.bool_] | None
+    trees: Trees | None
 
     def __call__(self, variation: Variation) -> Pace:
         """The member that varies so."""
         return Pace(self, variation)
 
-    def wind(
-        self, variation: Variation
-    ) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
-        """One member's wind: per slot the unit step (east, north) that it blows to, and `GroundPart.blown`."""
+    def blown(self, variation: Variation) -> Blowing:
+        """One member's wind."""
         toward = np.array([h.wind_from_deg for h in self.hours]) + variation.wind_turn_deg + 180.0
-        east, north = along(toward)
-        blown = self.part.blown(self.blowing.wind_mps * variation.wind_factor)
-        return east.astype(np.float32), north.astype(np.float32), blown
+        return Blowing(self.blowing.wind_mps * variation.wind_factor, *along(toward), self.blowing.response)
 
-    def beds(self, variation: Variation) -> ByClass:
-        """The beds alight without wind or slope in one member."""
-        dead_pct = np.array([self.dead_fuel(hour, variation.moisture_add_pct)[0] for hour in self.hours])
+    def dead_pct(self, variation: Variation) -> NDArray[np.float64]:
+        """One member's dead moisture [%, float64[slots, 3, 36]]."""
+        return np.array([self.dead_fuel(hour, variation.moisture_add_pct)[0] for hour in self.hours])
+
+    def beds(self, dead_pct: NDArray[np.float64], spread_factor: float) -> ByClass:
+        """The beds alight without wind or slope at a member's dead moisture."""
         found = np.zeros((3, len(self.hours), len(self.models), SITES))
         by_class = np.ascontiguousarray(dead_pct.swapaxes(0, 1))
         for m, model in enumerate(self.models):
             found[:, :, m] = reaction_over(model, by_class, self.live, self.wind_limit)
-        return ByClass.of(self.part, found[0] * variation.spread_factor, found[1], found[2])
+        return ByClass.of(self.part, found[0] * spread_factor, found[1], found[2])
 
 
 def prepare_surface(
@@ -93,8 +98,9 @@ def prepare_surface(
     wind: TerrainWind | None = None,
     wind_limit: WindLimit | None = None,
     dead: DeadChoice = "day_tables",
+    crowning: Crowning | None = CROWNING,
 ) -> Prepared:
-    """The members of `fire_fields` with these arguments and no crown fire; raises as that does.
+    """The members of `fire_fields` with these arguments; raises as that does.
 
     What is assumed is said by `fire_fields`.
     """
@@ -115,7 +121,18 @@ def prepare_surface(
         live=live,
         wind_limit=wind_limit,
         unknown=cells.unknown if cells.unknown_cells else None,
+        trees=_trees(crowning, stands_of(ground, rows, cols), cells, live),
     )
+
+
+def _trees(
+    crowning: Crowning | None, stands: Stands | None, cells: Cells, live: LiveMoisture
+) -> Trees | None:
+    """The trees of a window; None where none can be told to burn as a crown fire."""
+    if crowning is None or stands is None:
+        return None
+    complete = np.isfinite(stands.base_m + stands.bulk_kg_per_m3 + stands.crown_m)
+    return trees_of(crowning, stands, cells, live) if np.any(stands.trees & complete) else None
 
 
 def prepare(
@@ -130,10 +147,9 @@ def prepare(
 ) -> Callable[[Variation], FireFields | Pace]:
     """A system's behaviour for many members, for growth alone; raises as `FireSystem.fields` does.
 
-    `Pace` knows surface fire. Another system, or trees that may crown, give each member's fields: slower, the
-    same behaviour.
+    A system that is not prepared here gives each member's fields: slower, the same behaviour.
     """
-    if isinstance(system, SurfaceModels) and not (system.crown_fire and _crowns_known(ground, grid)):
+    if isinstance(system, SurfaceModels):
         return prepare_surface(
             ground,
             weather,
@@ -143,17 +159,9 @@ def prepare(
             wind=wind,
             wind_limit=system.wind_limit,
             dead=system.dead_moisture,
+            crowning=system.crowning,
         )
     return _ByFields(system, ground, weather, start, until, grid, wind)
-
-
-def _crowns_known(ground: Ground, grid: Grid | None) -> bool:
-    """Whether any tree of a window tells enough to burn as a crown fire."""
-    _, rows, cols = window(ground.grid, grid)
-    stands = stands_of(ground, rows, cols)
-    if stands is None:
-        return False
-    return bool(np.any(stands.trees & np.isfinite(stands.base_m + stands.bulk_kg_per_m3 + stands.crown_m)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +192,7 @@ class Pace:
     """One member of an ensemble as growth reads it: the metric of each slot, made when asked for.
 
     It stands for `FireFields` where only growth is wanted, at a small part of their cost: the same
-    behaviour, without bearings and intensities. `edges_s`, `grid`, `unknown`: as in `FireFields`.
+    behaviour, without bearings and intensities (but where trees may burn). `edges_s`, `grid`, `unknown`: as in `FireFields`.
     """
 
     def __init__(self, prepared: Prepared, variation: Variation) -> None:
@@ -192,8 +200,13 @@ class Pace:
         self.edges_s = prepared.edges_s
         self.unknown = prepared.unknown
         self._part = prepared.part
-        self._beds = prepared.beds(variation)
-        self._east, self._north, self._blown = prepared.wind(variation)
+        self._blowing = prepared.blown(variation)
+        self._factor = prepared.part.blown(self._blowing.wind_mps)
+        dead_pct = prepared.dead_pct(variation)
+        self._beds = prepared.beds(dead_pct, variation.spread_factor)
+        self._trees = prepared.trees
+        if self._trees is not None:
+            self._crown_base = self._trees.bases(dead_pct, prepared.live, variation.spread_factor)
         slots = np.arange(len(prepared.hours), dtype=np.int16)[:, None]
         self._last = np.where(self._beds.no_wind_mps > 0.0, slots, np.int16(-1)).max(axis=0)
 
@@ -217,14 +230,47 @@ class Pace:
         SolverError
             If a rate came out as no number.
         """
+        if self._trees is None:
+            self._fill_surface(k, standing_mps, pace)
+        else:
+            self._fill_crowns(k, standing_mps, pace, self._trees)
+
+    def _fill_surface(self, k: int, standing_mps: float, pace: NDArray[np.float32]) -> None:
         from wetline.behaviour._kernels import head_pace  # noqa: PLC0415  numba loads late
 
         broken = head_pace(
             self._part.rasters, self._part.tables,
-            self._east[k], self._north[k], self._blown[k],
+            np.float32(self._blowing.east[k]), np.float32(self._blowing.north[k]), self._factor[k],
             self._beds.no_wind_mps[k], self._beds.factor_max[k], (self._last < 0).astype(np.uint8),
-            np.float32(LENGTH_TO_WIDTH_MAX - 1.0), np.float32(self.grid.cell_m), np.float32(standing_mps), pace,
+            _SHAPE_MAX, np.float32(self.grid.cell_m), np.float32(standing_mps), pace,
         )  # fmt: skip
-        if broken:
-            message = f"fire behaviour is no number in {broken} cells"
-            raise SolverError(message)
+        _refuse(broken)
+
+    def _fill_crowns(self, k: int, standing_mps: float, pace: NDArray[np.float32], trees: Trees) -> None:
+        """By the fields of the one slot: crown fire has an ellipse of its own."""
+        from wetline.behaviour._kernels import fields_pace, head_fire  # noqa: PLC0415  numba loads late
+
+        only, whole = slice(k, k + 1), self._blowing
+        blowing = Blowing(whole.wind_mps[only], whole.east[only], whole.north[only], whole.response)
+        head = HeadFire(*np.empty((4, 1, *self.grid.shape), np.float32))
+        broken = head_fire(
+            self._part.rasters, self._part.tables,
+            blowing.east.astype(np.float32), blowing.north.astype(np.float32), self._factor[only],
+            self._beds.no_wind_mps[only], self._beds.factor_max[only], self._beds.heat_kj_per_m2[only],
+            _SHAPE_MAX,
+            head.rate_mps, head.toward_deg, head.eccentricity, head.intensity_kw_per_m, np.zeros(1, np.int64),
+        )  # fmt: skip
+        _refuse(broken)
+        crown = np.zeros(head.rate_mps.shape, np.uint8)
+        trees.lift(blowing, self._crown_base[only], head, crown, np.zeros((1, 4), np.int64))
+        broken = fields_pace(
+            head.rate_mps[0], head.toward_deg[0], head.eccentricity[0], self.last_slot() >= 0,
+            np.float32(self.grid.cell_m), np.float32(standing_mps), pace,
+        )  # fmt: skip
+        _refuse(broken)
+
+
+def _refuse(broken: int) -> None:
+    if broken:
+        message = f"fire behaviour is no number in {broken} cells"
+        raise SolverError(message)

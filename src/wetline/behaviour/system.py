@@ -96,7 +96,8 @@ class SurfaceModels:
         Crowning(rate=self.crown_rate, foliar_moisture_pct=self.foliar_moisture_pct)
 
     @property
-    def _crowning(self) -> Crowning | None:
+    def crowning(self) -> Crowning | None:
+        """How crown fire is told, None where it is not."""
         if not self.crown_fire:
             return None
         return Crowning(rate=self.crown_rate, foliar_moisture_pct=self.foliar_moisture_pct)
@@ -138,7 +139,7 @@ class SurfaceModels:
             wind=wind,
             wind_limit=self.wind_limit,
             dead=self.dead_moisture,
-            crowning=self._crowning,
+            crowning=self.crowning,
         )
 
     def explain(
@@ -161,7 +162,7 @@ class SurfaceModels:
             wind=wind,
             wind_limit=self.wind_limit,
             dead=self.dead_moisture,
-            crowning=self._crowning,
+            crowning=self.crowning,
         )
 
 

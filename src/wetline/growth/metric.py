@@ -62,10 +62,10 @@ class _Stored:
         return self._last
 
     def fill(self, k: int, standing_mps: float, pace: NDArray[np.float32]) -> None:
-        from wetline.growth._kernels.metric import fill_metric  # noqa: PLC0415  compiled code, only when used
+        from wetline.behaviour._kernels import fields_pace  # noqa: PLC0415  compiled code, only when used
 
         fields = self._fields
-        bad = fill_metric(
+        bad = fields_pace(
             fields.head_rate_mps[k],
             fields.head_toward_deg[k],
             fields.eccentricity[k],
