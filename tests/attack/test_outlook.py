@@ -114,7 +114,7 @@ def test_processes_give_the_same_outlook_as_one_core(seen: Outlook) -> None:
 @pytest.mark.property
 def test_without_errors_all_futures_are_the_middle_one() -> None:
     none = Errors(wind_speed=0.0, wind_turn_deg=0.0, moisture_pct=0.0, spread=0.0)
-    found = outlook(scene(), 2, 5, HOURS_S, errors=none, workers=1)
+    found = outlook(replace(scene(), errors=none), 2, 5, HOURS_S, workers=1)
     assert found.played[1].area_m2.tolist() == found.played[0].area_m2.tolist()
     assert set(np.unique(found.counted.probability)) == {0.0, 1.0}
 

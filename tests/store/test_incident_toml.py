@@ -9,6 +9,7 @@ import pytest
 
 from store.asking import edit, errors, the_error, warnings_of
 from wetline.behaviour import SurfaceModels
+from wetline.growth import Errors
 from wetline.store import read_incident
 
 if TYPE_CHECKING:
@@ -158,3 +159,15 @@ def test_a_fire_wind_nobody_knows_is_refused(folder: Path) -> None:
     problem = the_error(folder)
     assert problem.field == "fire.wind"
     assert '"terrain"' in problem.message
+
+
+def test_the_errors_of_the_futures_are_read_and_held_to_their_range(folder: Path) -> None:
+    edit(folder / "incident.toml", "[cover]", "[fire.errors]\nwind_speed = 0.3\nspread = 0.1\n\n[cover]")
+    assert read_incident(folder).errors == Errors(wind_speed=0.3, spread=0.1)
+    edit(folder / "incident.toml", "wind_speed = 0.3", "wind_speed = 30")
+    (problem,) = errors(folder)
+    assert problem.field == "fire.errors.wind_speed"
+    assert problem.limit == "0 to 0.4"
+    edit(folder / "incident.toml", "wind_speed = 30", "wind_sped = 0.3")
+    (warning,) = warnings_of(folder, "incident.toml")
+    assert warning.field == "fire.errors.wind_sped"

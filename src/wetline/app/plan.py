@@ -27,6 +27,7 @@ from wetline.safety import (
     check_coverage,
     check_data,
     check_entrapment,
+    check_errors,
     check_follow_up,
     check_lines,
     check_supervision,
@@ -198,6 +199,7 @@ def _plan_findings(
     return (
         *check_data(incident.ground, incident.weather, incident.fleet),
         *check_coverage(incident.system, incident.ground.fuel),
+        *check_errors(incident.errors),
         *check_supervision(incident.fleet),
         *check_lines(incident.fire.lines, situation.now),
         *check_follow_up(incident.ground, attack.drops if attack else (), incident.limits),

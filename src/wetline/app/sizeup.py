@@ -10,18 +10,28 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.outputs import ready_folder
 from wetline.app.situation import look
 from wetline.app.sizeup_beyond import crown_of, spotting_of
 from wetline.app.sizeup_edge import attack_of, compass_of, edge_of, fields_now
+from wetline.app.sizeup_maps import LIKELY_PCT, write_maps
 from wetline.app.sizeup_run import area_of, fastest_of, runs_of
 from wetline.app.wind import wind_over, with_wind_notes
 from wetline.attack import futures, outlook, scene_round
 from wetline.attack.race import band_of
 from wetline.behaviour import Variation
 from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.growth import Errors
 from wetline.growth.edge import edge_length_m, edge_pieces
 from wetline.model import Finding, NotYet
-from wetline.safety import check_entrapment, check_lines, check_unknown_ground, if_lines_fail, lines_notes
+from wetline.safety import (
+    check_entrapment,
+    check_errors,
+    check_lines,
+    check_unknown_ground,
+    if_lines_fail,
+    lines_notes,
+)
 from wetline.units import HECTARE, HOUR
 
 if TYPE_CHECKING:
@@ -32,7 +42,7 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.situation import Situation
-    from wetline.attack import FreeGrowth, Future, Outlook, Scene
+    from wetline.attack import Future, Outlook, Scene
     from wetline.behaviour import FireFields
     from wetline.safety import Reach
 
@@ -83,6 +93,7 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
             look_until=look_until,
             keep_until=keep_until,
             system=incident.system,
+            errors=incident.errors,
             wind_over=partial(wind_over, incident.ground) if incident.terrain_wind else None,
         )
     except LookupError as error:
@@ -114,8 +125,13 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     return area_of(front.trace())
 
 
-def fronts_of(scene: Scene, hours_s: Sequence[float], played: Sequence[FreeGrowth]) -> list[Answer]:
-    """Burnt area by hour if nothing more is stopped, with its band."""
+def fronts_of(scene: Scene, hours_s: Sequence[float], seen: Outlook, outside: Outside) -> list[Answer]:
+    """Burnt area by hour if nothing more is stopped, with its band, and the middle future's outlines.
+
+    `area_ha_in_pct`: area that burns in at least so many per cent of the modelled futures.
+    """
+    played, share = seen.played, seen.counted.probability
+    cell_ha = scene.window.cell_m**2 / HECTARE
     out = []
     for i, t_s in enumerate(hours_s):
         band = band_of(float(played[0].area_m2[i]), [float(p.area_m2[i]) for p in played])
@@ -125,6 +141,13 @@ def fronts_of(scene: Scene, hours_s: Sequence[float], played: Sequence[FreeGrowt
                 "area_ha": number(band.middle / HECTARE, 1),
                 "area_ha_low": number(None if band.low is None else band.low / HECTARE, 1),
                 "area_ha_high": number(None if band.high is None else band.high / HECTARE, 1),
+                "area_ha_in_pct": {
+                    str(pct): number(cell_ha * float(np.count_nonzero(share[i] >= pct / 100.0 - 1e-6)), 1)
+                    for pct in LIKELY_PCT
+                }
+                if len(played) > 1
+                else None,
+                "lines": [outside.line(ring) for ring in played[0].lines_xy[i]],
             }
         )
     return out
@@ -168,6 +191,15 @@ def _not_yet(scene: Scene, fields: FireFields, *, spotting: bool) -> list[NotYet
         "spotting_m": spotting,
     }
     return [n for n in NOT_YET if not told[n.key]]
+
+
+def _band_words(errors: Errors) -> str:
+    """What a band spans, and from what."""
+    source = "common practice, no source" if errors == Errors() else "set for this incident"
+    return (
+        f"80 % of all futures (wind speed ±{errors.wind_speed:.0%} and direction ±{errors.wind_turn_deg:g}°, moisture "
+        f"±{errors.moisture_pct:g} points, spread ±{errors.spread:.0%}: one standard deviation each, {source})"
+    )
 
 
 def _cut_short(asked: datetime, end: datetime) -> tuple[Finding, ...]:
@@ -218,14 +250,18 @@ def _findings(
         *behind,
         *check_lines(scene.lines, situation.now),
         *check_unknown_ground(fields, unknown_m, left_map=seen.left_map),
+        *check_errors(scene.errors),
         *incident.limit_findings,
     )
 
 
-def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: int) -> Answer:
+def size_up(
+    folder: Path, *, at: str | None, hours: float, members: int, seed: int, out: Path | None = None
+) -> Answer:
     """The edge now, where it runs fastest and why, hourly fronts, and whom it reaches.
 
     Weather that ends before the hours asked for gives an answer until it ends, and says so: `good_until`.
+    With `out`, maps of where it burns by when are written there: see `write_maps`.
 
     Raises
     ------
@@ -236,6 +272,8 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h")
     if not 0 <= members <= 1000:
         raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
+    if out is not None:
+        ready_folder(out, "out")
     situation = look(folder, at)
     asked, end = _asked_until(situation, hours)
     scene = scene_of(situation, look_until=end, keep_until=max(end, people_horizon(situation)))
@@ -245,7 +283,7 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > until_s else hours_s)
     fields, outside = scene.fields(Variation()), Outside(scene.window)
     found = _findings(situation, scene, seen, fields, look_s, members, seed)
-    fire = _fire(situation, scene, fields, seen, futures(members, seed), outside)
+    fire = _fire(situation, scene, fields, seen, futures(members, seed, scene.errors), outside)
     answer = envelope(
         incident=situation.incident.name,
         time=situation.now,
@@ -253,14 +291,14 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
         seed=seed,
         members=members,
         cell_m=scene.window.cell_m,
-        band="80 % of all futures (wind speed and direction, moisture, spread)" if members >= 4 else None,
+        band=_band_words(scene.errors) if members >= 4 else None,
         not_yet=_not_yet(scene, fields, spotting=fire["spotting_m"] is not None),
     )
     answer["good_until"] = iso(end)
     answer["asked_until"] = iso(asked)
     answer["looked_until"] = iso(scene.start + timedelta(seconds=look_s))
     answer |= fire
-    answer["fronts"] = fronts_of(scene, hours_s, seen.played)
+    answer["fronts"] = fronts_of(scene, hours_s, seen, outside)
     answer["reaches"] = reaches_of(seen.reached, outside)
     answer["reached_edge_of_map"] = seen.left_map
     thrown = fire["spotting"]["notes"] if fire["spotting"] else []
@@ -268,6 +306,8 @@ def size_up(folder: Path, *, at: str | None, hours: float, members: int, seed: i
     answer["unknown_cells"] = fields.unknown_cells
     answer["unknown_edge_m"] = number(max(p.unknown_m for p in seen.played), 0)
     answer["findings"] = outside.findings((*found, *_cut_short(asked, end)))
+    if out is not None:
+        answer["files"] = write_maps(out, scene, seen, hours_s)
     answer["exit_code"] = 3 if any(f.level == "stop" and f.code == "entrapment" for f in found) else 0
     return answer
 

@@ -176,7 +176,7 @@ def make_plan(
     """
     table = LineTable(context.limits, context.weather, scene.start)
     anchor, cells = _anchor(scene), scene.place_cells()
-    all_futures = futures(members, seed)
+    all_futures = futures(members, seed, scene.errors)
 
     recorder = Recorder(scene, classes, context, table, sources)
     setting = _setting(scene, day, table, context, anchor)

@@ -12,7 +12,7 @@ from wetline.attack.crew_lines import laid_lines
 from wetline.attack.edge_view import borders_unknown
 from wetline.behaviour import SURFACE_MODELS, Variation, prepare
 from wetline.growth import Front, ensemble_of, grow
-from wetline.growth.members import DEFAULT_ERRORS, Errors
+from wetline.growth.members import DEFAULT_ERRORS
 from wetline.safety import Place, cells_near, places_of, reaches
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from wetline.behaviour import Because, FireFields, FireSystem
     from wetline.grid import Grid
     from wetline.ground import Ground
-    from wetline.growth import Cluster, Ensemble, Grown, Paced, Ring
+    from wetline.growth import Cluster, Ensemble, Errors, Grown, Paced, Ring
     from wetline.model import CrewLine, Fire
     from wetline.safety import Reach
     from wetline.weather import TerrainWind, Weather
@@ -44,7 +44,8 @@ class Scene:
     """The fire on its window. Seconds count from `start`, the time of the newest perimeter.
 
     `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
-    published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all.
+    published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all; `errors`: how far
+    what drives it may be off.
     `lines`: what crews have built; those counted on stop the fire.
     """
 
@@ -57,6 +58,7 @@ class Scene:
     until_s: float
     system: FireSystem = SURFACE_MODELS
     wind: TerrainWind | None = None
+    errors: Errors = DEFAULT_ERRORS
     lines: tuple[CrewLine, ...] = ()
 
     def fields(self, variation: Variation) -> FireFields:
@@ -197,7 +199,6 @@ def outlook(
     seed: int,
     hours_s: Sequence[float],
     *,
-    errors: Errors = DEFAULT_ERRORS,
     workers: int | None = None,
     client: Cluster | None = None,
 ) -> Outlook:
@@ -211,7 +212,7 @@ def outlook(
         members=members,
         seed=seed,
         note=_Look(scene.window, unknown),
-        errors=errors,
+        errors=scene.errors,
         place_cells=scene.place_cells(),
         unknown=unknown,
         workers=workers,
@@ -232,6 +233,7 @@ def scene_round(
     keep_until: datetime,
     system: FireSystem = SURFACE_MODELS,
     wind_over: Callable[[Grid], TerrainWind] | None = None,
+    errors: Errors = DEFAULT_ERRORS,
 ) -> Scene:
     """The window that holds the middle future's free growth until `look_until`, doubled until it does.
 
@@ -267,6 +269,7 @@ def scene_round(
             system=system,
             wind=None if wind_over is None else wind_over(window),
             lines=fire.lines,
+            errors=errors,
         )
         front = Front(scene.fields(Variation()), burnt, 0.0)
         front.advance((look_until - start).total_seconds())

@@ -52,6 +52,9 @@ def sizeup(
     *,
     at: At = None,
     hours: Annotated[float, Parameter(help="How far ahead to look, hours.")] = 6.0,
+    out: Annotated[
+        Path | None, Parameter(help="Write maps of where it burns by when into this folder.")
+    ] = None,
     members: Members = 16,
     seed: Seed = 1,
     json: Json = False,
@@ -59,7 +62,8 @@ def sizeup(
     """Read the fire: its edge, where it runs fastest and why, hourly fronts, whom it reaches."""
     from wetline.app.sizeup import size_up
 
-    return give("sizeup", size_up(incident, at=at, hours=hours, members=members, seed=seed), as_json=json)
+    answer = size_up(incident, at=at, hours=hours, out=out, members=members, seed=seed)
+    return give("sizeup", answer, as_json=json)
 
 
 @app.command

@@ -14,6 +14,7 @@ from wetline.safety.entrapment import (
     places_of,
     reaches,
 )
+from wetline.safety.errors_changed import check_errors
 from wetline.safety.obstacles import check_wires, check_wires_on_leg
 from wetline.safety.people import check_people, distance_to_run_m, people_limit
 from wetline.safety.separation import check_separation
@@ -38,6 +39,7 @@ __all__ = [
     "check_data",
     "check_daylight",
     "check_entrapment",
+    "check_errors",
     "check_follow_up",
     "check_intensity",
     "check_lines",

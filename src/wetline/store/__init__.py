@@ -2,6 +2,7 @@
 
 from wetline.store.files import write_bytes_atomic, write_text_atomic
 from wetline.store.folder import CheckResult, check_folder, read_incident
+from wetline.store.growth_maps import geotiff
 from wetline.store.incident import Incident
 from wetline.store.limits import limits_page
 from wetline.store.water_file import WaterFile, read_water_file
@@ -11,6 +12,7 @@ __all__ = [
     "Incident",
     "WaterFile",
     "check_folder",
+    "geotiff",
     "limits_page",
     "read_incident",
     "read_water_file",

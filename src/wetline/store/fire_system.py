@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from wetline.behaviour import SurfaceModels
+from wetline.growth import Errors
 from wetline.store.canadian_system import read_canadian
 from wetline.store.fields import Fields, Span
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from wetline.store.problems import Complaints
     from wetline.weather import DeadChoice
 
-__all__ = ["read_fire_system", "read_terrain_wind"]
+__all__ = ["read_errors", "read_fire_system", "read_terrain_wind"]
 
 _SYSTEMS = ("surface_models", "canadian")
 _WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
@@ -24,6 +25,14 @@ _WIND_LIMITS: Mapping[str, WindLimit | None] = MappingProxyType(
 )
 _DEAD_MOISTURE: tuple[DeadChoice, ...] = ("day_tables", "equilibrium")
 _CROWN_RATES: tuple[CrownRate, ...] = ("rothermel_1991", "cruz_2005")
+_ERRORS: Mapping[str, Span] = MappingProxyType(
+    {
+        "wind_speed": Span(0.0, 0.4, "", "One standard deviation of a factor: 0.2 is about 20 %."),
+        "wind_turn_deg": Span(0.0, 90.0, "°"),
+        "moisture_pct": Span(0.0, 20.0, "%", "Percentage points of dead fuel moisture."),
+        "spread": Span(0.0, 0.4, "", "One standard deviation of a factor: 0.2 is about 20 %."),
+    }
+)
 _FOLIAR = Span(50.0, 200.0, "%", "Needles hold 70 to 130 % of their dry mass in most seasons.")
 
 
@@ -35,7 +44,8 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
         complaints.error("fire must be a table.", "Write [fire] on a line of its own.", field="fire")
         return SurfaceModels()
     fields = Fields(table, complaints, within="fire.")
-    fields.raw("wind")  # read by `read_terrain_wind`
+    for elsewhere in ("wind", "errors"):  # read by `read_terrain_wind`, `read_errors`
+        fields.raw(elsewhere)
     if fields.choice("system", _SYSTEMS) == "canadian":
         canadian = read_canadian(fields, complaints)
         fields.rest()
@@ -57,3 +67,19 @@ def read_terrain_wind(table: object, complaints: Complaints) -> bool:
     if not isinstance(table, dict):  # `read_fire_system` complains
         return False
     return Fields(table, complaints, within="fire.").choice("wind", ("table", "terrain")) == "terrain"
+
+
+def read_errors(table: object, complaints: Complaints) -> Errors:
+    """How far wind, moisture and spread may be off: what varied futures are drawn from."""
+    given = table.get("errors") if isinstance(table, dict) else None
+    if given is None:
+        return Errors()
+    if not isinstance(given, dict):
+        complaints.error(
+            "errors must be a table.", "Write [fire.errors] on a line of its own.", field="fire.errors"
+        )
+        return Errors()
+    fields = Fields(given, complaints, within="fire.errors.")
+    found = {name: fields.number(name, span) for name, span in _ERRORS.items()}
+    fields.rest()
+    return Errors(**{name: value for name, value in found.items() if value is not None})

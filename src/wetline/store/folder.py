@@ -67,6 +67,7 @@ def read_incident(folder: Path | str) -> Incident:
         fire=reading.fire,
         system=settings.system,
         terrain_wind=settings.terrain_wind,
+        errors=settings.errors,
         fleet=reading.fleet,
         limits=settings.limits,
         limit_findings=settings.limit_findings,

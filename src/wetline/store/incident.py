@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from wetline.behaviour import FireSystem
     from wetline.errors import Problem
     from wetline.ground import Ground
+    from wetline.growth import Errors
     from wetline.model import Finding, Fire, Limits
     from wetline.weather import Weather
 
@@ -26,7 +27,8 @@ class Incident:
     """An incident without errors. What the folder does not hold is None or an absent layer: unknown.
 
     `weather` has its wind directions turned to the grid (bearing on the grid = true − convergence).
-    `system`: the published system that tells fire behaviour here; `terrain_wind`: whether the terrain bends its wind.
+    `system`: the published system that tells fire behaviour here; `terrain_wind`: whether the terrain bends its wind;
+    `errors`: how far wind, moisture and spread may be off.
     `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
     `present`: how much of each layer; `absent`: layers that are not there.
     """
@@ -43,6 +45,7 @@ class Incident:
     fire: Fire
     system: FireSystem
     terrain_wind: bool
+    errors: Errors
     fleet: tuple[Aircraft, ...]
     limits: Limits
     limit_findings: tuple[Finding, ...]

@@ -10,9 +10,10 @@ import pyproj
 
 from wetline.behaviour import FireSystem, SurfaceModels
 from wetline.grid import Projection
+from wetline.growth import Errors
 from wetline.model import Finding, Limits, shipped_limits
 from wetline.store.fields import Fields, Span
-from wetline.store.fire_system import read_fire_system, read_terrain_wind
+from wetline.store.fire_system import read_errors, read_fire_system, read_terrain_wind
 from wetline.store.limits import read_limits
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
@@ -51,6 +52,7 @@ class Settings:
     frequencies: Mapping[str, str] = field(default_factory=dict)
     system: FireSystem = field(default_factory=SurfaceModels)
     terrain_wind: bool = False
+    errors: Errors = field(default_factory=Errors)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -89,6 +91,7 @@ def read_settings(path: Path, complaints: Complaints) -> Settings:
         frequencies=_frequencies(fields, complaints),
         system=read_fire_system(fields.raw("fire"), complaints),
         terrain_wind=read_terrain_wind(fields.raw("fire"), complaints),
+        errors=read_errors(fields.raw("fire"), complaints),
     )
     fields.rest()
     return settings

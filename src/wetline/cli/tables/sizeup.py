@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import finding_lines
+from wetline.cli.tables.folder import file_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.sizeup_first import chance, first_screen
 from wetline.cli.tables.words import (
@@ -53,6 +54,8 @@ def sizeup_table(answer: dict[str, Any]) -> str:
         for note in answer["notes"]:
             notes += paragraph(note, first="· ", indent=2)
         lines += section("Assumed", notes)
+    if "files" in answer:
+        lines += section("Written", file_lines(answer["files"]))
     return page(answer, "size-up of the fire", lines)
 
 
@@ -142,6 +145,10 @@ def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
 
 
 def _fronts(fronts: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
+    """Burnt area by hour; what burns in most, half and few of the futures where there are several."""
+    told = [tuple(f["area_ha_in_pct"].values()) for f in fronts if f["area_ha_in_pct"]]
+    if len(told) < len(fronts):
+        told = [() for _ in fronts]
     rows = [
         (
             clock(front["time"], now),
@@ -149,10 +156,14 @@ def _fronts(fronts: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
             "no band"
             if front["area_ha_low"] is None or front["area_ha_high"] is None
             else f"({area(front['area_ha_low'])} to {area(front['area_ha_high'])})",
+            *(area(value) for value in likely),
         )
-        for front in fronts
+        for front, likely in zip(fronts, told, strict=True)
     ]
-    return columns(("time", "burnt", "band"), rows, right="burnt") if rows else ["  unknown"]
+    if not rows:
+        return ["  unknown"]
+    header = ("time", "burnt", "band", "in 90 % of futures", "in half", "in 10 %")[: len(rows[0])]
+    return columns(header, rows, right="burnt, in 90 % of futures, in half, in 10 %")
 
 
 def reach_lines(reaches: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
