@@ -200,6 +200,30 @@ def test_wind_bent_by_terrain_carries_brands_as_it_blows() -> None:
     assert bent.high_m == pytest.approx(spotting_torching_albini_1979(18.0, 7.0 / 1.15).high_m)
 
 
+@pytest.mark.derived
+def test_wind_computed_over_a_part_of_the_ground_is_read_where_it_blows() -> None:
+    """The wind of each cell is its own multiple; one that begins elsewhere on the ground must not shift it."""
+    ground = forest(n=7)
+    whole = np.arange(1.0, 50.0).reshape(7, 7)[..., None, None] * np.eye(2) / 20.0
+    part, rows, cols = ground.grid.window(500_065.0, 5_199_765.0, 500_205.0, 5_199_935.0)
+    wind = TerrainWind(
+        grid=part,
+        response=whole[rows, cols].astype(np.float32),
+        first_row=rows.start,
+        first_col=cols.start,
+    )
+    assert rows.start > 0
+    assert cols.start > 0
+    fields = fire_fields(
+        ground, weather(), start=START, until=START + timedelta(hours=1), grid=part, wind=wind
+    )
+    x, y = (float(v) for v in part.xy(1, 1))
+    found = spotting_from(ground, weather(), fields, START, [(x, y)], wind=wind)
+    there = 14.0 / 1.15 * float(whole[rows.start + 1, cols.start + 1, 0, 0])
+    assert found is not None
+    assert found.high_m == pytest.approx(spotting_torching_albini_1979(18.0, there).high_m, rel=1e-5)
+
+
 @pytest.mark.behaviour
 def test_a_window_reads_the_grounds_own_trees() -> None:
     ground = forest(n=7)

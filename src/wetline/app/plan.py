@@ -33,6 +33,7 @@ from wetline.safety import (
     check_supervision,
     check_unknown_ground,
     check_wires_on_leg,
+    lines_notes,
 )
 from wetline.store import write_text_atomic
 from wetline.units import HECTARE, HOUR
@@ -73,6 +74,7 @@ class Planned:
     why: str | None
     findings: tuple[Finding, ...]
     entrapment: tuple[Finding, ...]
+    notes: tuple[str, ...]
     reached: tuple[Reach, ...]
     members: int
     seed: int
@@ -146,6 +148,7 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
     attack, until = None, _look_until(situation, day)
     reached: tuple[Reach, ...] = ()
     unknown: tuple[Finding, ...] = ()
+    notes: tuple[str, ...] = ()
     edge_m = 0.0
     if until is not None and until > situation.now:
         scene = scene_of(situation, look_until=until, keep_until=until + timedelta(hours=12))
@@ -165,7 +168,9 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
         else:
             seen = outlook(scene, members, seed, hours_s)
             reached, edge_m, left_map = seen.reached, max(p.unknown_m for p in seen.played), seen.left_map
-        unknown = check_unknown_ground(scene.fields(Variation()), edge_m, left_map=left_map)
+        fields = scene.fields(Variation())
+        unknown = check_unknown_ground(fields, edge_m, left_map=left_map)
+        notes = (*fields.notes, *lines_notes(scene.lines, situation.now))
     return Planned(
         situation=situation,
         waters=waters,
@@ -181,6 +186,7 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
             looked_until=until or situation.now,
             unknown_edge_m=edge_m,
         ),
+        notes=notes,
         reached=reached,
         members=members,
         seed=seed,
@@ -327,6 +333,7 @@ def plan_of(done: Planned) -> Answer:
     answer["circuits"] = circuits_of(done.day, outside)
     answer["day"] = day_of(done.day, outside)
     answer["cut_off"] = iso(done.day.cut_off)
+    answer["notes"] = list(done.notes)
     answer["findings"] = outside.findings((*done.entrapment, *done.findings))
     answer["exit_code"] = 3 if _stop_stands(done) else 0
     return answer

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
+import shapely
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number
 from wetline.app.outputs import ready_folder
@@ -122,7 +123,8 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     front = scene.front(scene.fields(Variation()))
     if t_s > front.now_s:
         front.advance(t_s)
-    return area_of(front.trace())
+    grown = shapely.union(scene.burnt, area_of(front.trace()))
+    return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
 
 
 def fronts_of(scene: Scene, hours_s: Sequence[float], seen: Outlook, outside: Outside) -> list[Answer]:

@@ -230,6 +230,7 @@ def _gather(
     held = sum(1 for p in varied if p.outcome.samples[-1].open_m < 1.0)
     contained = [p.outcome.contained for p in varied]
     times = np.array([p.free.times_s for p in played])
+    areas = scene.area_m2([o.area_m2 for o in outcomes])
     return AttackPlan(
         scene=scene,
         anchor=anchor,
@@ -239,7 +240,7 @@ def _gather(
         of=len(varied),
         chance=chance_band(held, len(varied)),
         contained=None if None in contained else sum(1 for c in contained if c),
-        area_m2=band_of(outcomes[0].area_m2, [o.area_m2 for o in outcomes]),
+        area_m2=band_of(float(areas[0]), areas.tolist()),
         loads_planned=len(setting.loads),
         loads_look=sum(load.look for load in setting.loads),
         loads_to_close=outcomes[0].loads_to_close,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from wetline.attack.crew_lines import laid_lines
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import datetime
 
-    import numpy as np
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.behaviour import Because, FireFields, FireSystem
@@ -45,7 +45,7 @@ class Scene:
 
     `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
     published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all; `errors`: how far
-    what drives it may be off.
+    what drives it may be off; `beside_m2`: drawn as burnt on ground that the model does not burn.
     `lines`: what crews have built; those counted on stop the fire.
     """
 
@@ -59,6 +59,7 @@ class Scene:
     system: FireSystem = SURFACE_MODELS
     wind: TerrainWind | None = None
     errors: Errors = DEFAULT_ERRORS
+    beside_m2: float = 0.0
     lines: tuple[CrewLine, ...] = ()
 
     def fields(self, variation: Variation) -> FireFields:
@@ -98,6 +99,10 @@ class Scene:
             front.hold_line(line.xy, line.until_s)
         front.advance(self.now_s)
         return front
+
+    def area_m2(self, traced_m2: ArrayLike) -> NDArray[np.float64]:
+        """Burnt area [m²] of what a front traces: what is drawn as burnt stays so, whatever burns there now."""
+        return np.maximum(np.asarray(traced_m2, float) + self.beside_m2, self.burnt.area)
 
     def places(self) -> tuple[Place, ...]:
         """Whom and what the fire may reach."""
@@ -141,7 +146,7 @@ def free_growth(
     """
     fields = scene.fields(variation) if fields is None else fields
     look = _Look(fields.grid, fields.unknown)
-    return _free(grow(scene.front(fields), 0 if keep else 1, hours_s, place_cells, look))
+    return _free(scene, grow(scene.front(fields), 0 if keep else 1, hours_s, place_cells, look))
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +163,9 @@ class _Look:
         return unknown_m, tuple(ring.xy for ring in rings) if number == 0 else ()
 
 
-def _free(grown: Grown[_Seen]) -> FreeGrowth:
+def _free(scene: Scene, grown: Grown[_Seen]) -> FreeGrowth:
     return FreeGrowth(
-        area_m2=grown.area_m2,
+        area_m2=scene.area_m2(grown.area_m2),
         times_s=grown.place_s,
         reached_edge=grown.reached_edge,
         parts_lost=grown.parts_lost,
@@ -220,7 +225,7 @@ def outlook(
     )
     left_map = found.left_map > 0
     reached = reaches(scene.places(), scene.start, found.place_s, left_map=left_map)
-    return Outlook(tuple(_free(grown) for grown in found.grown), reached, left_map, found)
+    return Outlook(tuple(_free(scene, grown) for grown in found.grown), reached, left_map, found)
 
 
 def scene_round(
@@ -272,7 +277,8 @@ def scene_round(
             errors=errors,
         )
         front = Front(scene.fields(Variation()), burnt, 0.0)
+        beside_m2 = max(burnt.area - sum(ring.area_m2 for ring in front.trace()), 0.0)
         front.advance((look_until - start).total_seconds())
         if not front.reached_edge or pad >= _LAST_PAD_M:
-            return scene
+            return replace(scene, beside_m2=beside_m2)
         pad *= 2.0

@@ -187,15 +187,15 @@ def _surface_m(
 def _wind_20ft_mps(
     weather: Weather,
     time: datetime,
-    wind: TerrainWind | None,
+    response: NDArray[np.float32] | None,
     cells: tuple[NDArray[np.intp], NDArray[np.intp]],
 ) -> NDArray[np.float64]:
-    """The 20-ft wind of cells of the whole ground."""
+    """The 20-ft wind of cells of a window; `response` of terrain over the same window."""
     hour = weather.at(time)
-    if wind is None:
+    if response is None:
         return np.full(cells[0].shape, hour.wind_mps / TEN_METRE_OVER_TWENTY_FOOT)
     blowing = np.array(along(hour.wind_from_deg + 180.0)) * hour.wind_mps
-    here = wind.response[cells].astype(float) @ blowing
+    here = response[cells].astype(float) @ blowing
     return np.asarray(np.hypot(here[..., 0], here[..., 1]) / TEN_METRE_OVER_TWENTY_FOOT)
 
 
@@ -239,7 +239,8 @@ def spotting_from(
     if not known.any():
         return None
     crown = None if fields.crown is None else fields.crown[k][cells]
-    wind_mps = _wind_20ft_mps(weather, time, wind, (cells[0] + rows.start, cells[1] + cols.start))
+    response = None if wind is None else wind.at(rows, cols)
+    wind_mps = _wind_20ft_mps(weather, time, response, cells)
     edge = _Edge(intensity, height_m, wind_mps, known, crown)
     notes = _edge_notes(edge, unknown=int(np.count_nonzero(spreads & ~known)))
     return edge.farthest(notes)

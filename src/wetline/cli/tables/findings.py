@@ -10,7 +10,7 @@ from wetline.cli.text import paragraph, section
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-__all__ = ["STANDINGS", "finding_lines", "gravest", "standing"]
+__all__ = ["STANDINGS", "finding_lines", "gravest", "note_lines", "standing"]
 
 STANDINGS = ("stop", "blocks", "unknown", "needs a look", "caution", "noted", "none found")
 """Gravest first. `unknown` without a stated effect is never shown as less than it may be."""
@@ -47,6 +47,16 @@ def finding_lines(findings: Sequence[Mapping[str, Any]], *, about: str | None = 
         codes = ", ".join(dict.fromkeys(f["code"].replace("_", " ") for f in quiet))
         out += paragraph(f"({len(quiet)} checks: {codes})", first="none found ", indent=2)
     return section("Checks", out)
+
+
+def note_lines(notes: Sequence[str]) -> list[str]:
+    """What was assumed, a paragraph each; nothing where nothing was."""
+    if not notes:
+        return []
+    out: list[str] = []
+    for note in notes:
+        out += paragraph(note, first="· ", indent=2)
+    return section("Assumed", out)
 
 
 def _of_one_standing(word: str, findings: Sequence[Mapping[str, Any]], about: str | None) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.findings import finding_lines, standing
+from wetline.cli.tables.findings import finding_lines, note_lines, standing
 from wetline.cli.tables.folder import file_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.words import area, band, bearing, clock, feet, name_words, number
@@ -29,6 +29,7 @@ def plan_table(answer: dict[str, Any]) -> str:
     lines += _drops(answer["drops"], now)
     lines += _held_back(answer["held_back"])
     lines += finding_lines(answer["findings"])
+    lines += note_lines(answer["notes"])
     if "files" in answer:
         lines += section("Written", file_lines(answer["files"]))
     return page(answer, "plan of the attack", lines)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.findings import finding_lines
+from wetline.cli.tables.findings import finding_lines, note_lines
 from wetline.cli.tables.folder import file_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.sizeup_first import chance, first_screen
@@ -49,11 +49,7 @@ def sizeup_table(answer: dict[str, Any]) -> str:
             f"{number(answer['unknown_cells'])} cells of unknown fuel or height are taken as not burning."
         )
     lines += finding_lines(answer["findings"])
-    if answer["notes"]:
-        notes: list[str] = []
-        for note in answer["notes"]:
-            notes += paragraph(note, first="· ", indent=2)
-        lines += section("Assumed", notes)
+    lines += note_lines(answer["notes"])
     if "files" in answer:
         lines += section("Written", file_lines(answer["files"]))
     return page(answer, "size-up of the fire", lines)
