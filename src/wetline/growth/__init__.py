@@ -1,6 +1,6 @@
 """Where the fire is when: arrival times, fronts, the edge and its parts, the way it came."""
 
-from wetline.growth.arrival import advance, arrival
+from wetline.growth.arrival import Advance, advance, arrival
 from wetline.growth.edge import (
     EdgePiece,
     EdgeSector,
@@ -12,7 +12,7 @@ from wetline.growth.edge import (
     head_direction,
 )
 from wetline.growth.ensemble import Ensemble, Grown, ensemble, ensemble_of, grow
-from wetline.growth.front import Front
+from wetline.growth.front import Front, Reached
 from wetline.growth.members import Errors, member
 from wetline.growth.metric import Paced
 from wetline.growth.pool import Cluster, map_futures
@@ -20,6 +20,7 @@ from wetline.growth.ring import Ring
 from wetline.growth.run_path import RunPath, farthest_ahead, trace_back
 
 __all__ = [
+    "Advance",
     "Cluster",
     "EdgePiece",
     "EdgeSector",
@@ -29,6 +30,7 @@ __all__ = [
     "Front",
     "Grown",
     "Paced",
+    "Reached",
     "Ring",
     "RunPath",
     "advance",

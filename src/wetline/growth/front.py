@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,16 +16,31 @@ from wetline.growth.start import perimeter_times
 from wetline.growth.state import State
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.behaviour import FireFields
     from wetline.growth.metric import Paced
+    from wetline.growth.start import Start
 
-__all__ = ["Front"]
+__all__ = ["Front", "Reached"]
 
 _LINKS_PER_SQUARE = 6
 _LINKS_PER_CELL_OF_LINE = 40
+_PEN_CELLS = 0.5
+"""Wet line that a perimeter drawn crosses by no more than this still holds (common practice, no source): an
+edge walked or flown along wet line lies no nearer to it than that."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The first of several places that the fire comes to: when [s], which, and at which of its cells."""
+
+    at_s: float
+    place: int
+    cell: int
 
 
 class Front:
@@ -32,39 +48,36 @@ class Front:
 
     Growth is solved only between now and the next event; what has burnt is never solved again. Weather
     changes at the edges of the fields' slots, within `advance`. Line blocks links between cells: fire
-    that reaches it waits until its piece ends, and goes on from there.
+    that reaches it waits until its piece ends, and goes on from there. An edge that has to wait longer
+    than `burn_out_s` at one place is out there for good; by default no edge ever burns out.
 
     Raises
     ------
     InputError
         If the perimeter is no area or holds no burnable ground, or the fields hold no numbers.
     OutsideRangeError
-        If the fields do not cover `at_s`.
+        If the fields do not cover `at_s`, or `burn_out_s` is below 0.
     """
 
-    def __init__(self, fields: FireFields | Paced, burnt: Polygon | MultiPolygon, at_s: float) -> None:
-        from wetline.growth._kernels.strips import ignite  # noqa: PLC0415  numba loads late
-
+    def __init__(
+        self,
+        fields: FireFields | Paced,
+        burnt: Polygon | MultiPolygon,
+        at_s: float,
+        *,
+        burn_out_s: float = math.inf,
+    ) -> None:
         self._metric = Metric(fields)
         self._now_s = float(fields.edges_s[0])
         self._check_time("at_s", at_s)
+        if not burn_out_s >= 0.0:
+            raise OutsideRangeError(field="burn_out_s", value=burn_out_s, low=0.0, high=math.inf, unit="s")
         self._now_s = self._slot_start_s = float(at_s)
         self._slot = fields.slot(at_s)
+        self._parts_lost = 0
         start = perimeter_times(burnt, self._metric, self._slot)
-        self._parts_lost = start.parts_lost
-        self._state = State(self._metric)
-        ignite(
-            self._state.cells,
-            self._state.counts,
-            self._metric.slot(self._slot),
-            start.inside,
-            start.near,
-            start.cost_s,
-            start.ray_x,
-            start.ray_y,
-            self._now_s,
-        )
-        self._solve(self._now_s)
+        self._state = State(self._metric, burn_out_s)
+        self._draw(start)
 
     @property
     def now_s(self) -> float:
@@ -73,7 +86,7 @@ class Front:
 
     @property
     def parts_lost(self) -> int:
-        """Parts of the perimeter that hold no ground known to burn: they do not grow here."""
+        """Parts of the perimeters drawn that hold no ground known to burn: they do not grow here."""
         return self._parts_lost
 
     @property
@@ -84,7 +97,9 @@ class Front:
     @property
     def arrival_s(self) -> NDArray[np.float64]:
         """float64[r, c]: when each cell burns; inf if not by now, the start's own time within it."""
-        return self._metric.unframed(self._state.arrival_s)
+        state = self._state
+        known = np.where(state.status == layout.BURNT, state.arrival_s, np.inf)
+        return self._metric.unframed(known)
 
     @property
     def burnt(self) -> NDArray[np.bool_]:
@@ -99,21 +114,78 @@ class Front:
         other._state = self._state.copy()
         return other
 
-    def advance(self, until_s: float) -> None:
-        """Grow until `until_s`, through every weather change on the way.
+    def ignite(self, burnt: Polygon | MultiPolygon) -> None:
+        """Light a fire now, within a perimeter `burnt` [grid metres]: a spot, or a burn of our own.
+
+        It and the fire that runs already are one fire from here on. Line that lies within it, or that
+        it reaches across by more than half a cell, does not hold it.
 
         Raises
         ------
+        InputError
+            If the perimeter is no area or holds no burnable ground.
+        """
+        self._draw(perimeter_times(burnt, self._metric, self._slot))
+
+    def redrawn(self, burnt: Polygon | MultiPolygon) -> Front:
+        """The fire as it has been seen now, within `burnt` [grid metres], instead of as computed.
+
+        A new front: what is not within the perimeter has not burnt, whatever was computed. Line laid
+        before holds on, with its pieces' numbers, but where the perimeter reaches across it by more
+        than half a cell; how long an edge has waited there counts anew. Ground that had burnt before
+        keeps its arrival.
+
+        Raises
+        ------
+        InputError
+            If the perimeter is no area or holds no burnable ground.
+        """
+        other = object.__new__(Front)
+        other._metric, other._slot, other._parts_lost = self._metric, self._slot, 0
+        other._now_s = other._slot_start_s = self._now_s
+        start = perimeter_times(burnt, self._metric, self._slot)
+        other._state = State(self._metric, float(self._state.burn_out_s[0]))
+        other._state.take_lines(self._state)
+        other._draw(start)
+        burns = other._state.status == layout.BURNT
+        before = burns & (self._state.status == layout.BURNT)
+        other._state.arrival_s[before] = self._state.arrival_s[before]
+        return other
+
+    def advance(self, until_s: float, places: Sequence[NDArray[np.intp]] = ()) -> Reached | None:
+        """Grow until `until_s`, through every weather change on the way.
+
+        Parameters
+        ----------
+        places
+            Flat indices of the grid's cells at each place. Growth stops when the fire comes to a place
+            where nothing has burnt yet.
+
+        Returns
+        -------
+        Reached | None
+            Where it stopped, or None if it has gone on until `until_s`.
+
+        Raises
+        ------
+        InputError
+            If a place has no cells on the grid.
         OutsideRangeError
-            If that lies before now or after the end of the fields.
+            If `until_s` lies before now or after the end of the fields.
         """
         self._check_time("until_s", until_s)
         edges = self._metric.fields.edges_s
+        framed = [self._framed(j, cells) for j, cells in enumerate(places)]
+        free = [cells for cells in framed if not (self._state.status[cells] == layout.BURNT).any()]
+        watched = np.concatenate(free) if free else np.empty(0, np.int64)
         while True:
             edge = float(edges[self._slot + 1])
-            self._solve(min(until_s, edge))
+            self._solve(min(until_s, edge), watched)
+            reached = self._first_reached(framed, watched)
+            if reached is not None:
+                return reached
             if until_s < edge or self._slot + 2 >= len(edges):
-                return
+                return None
             self._change_weather()
 
     def trace(self) -> list[Ring]:
@@ -133,7 +205,6 @@ class Front:
             state.lines,
             state.counts,
             self._metric.slot(self._slot),
-            state.seen,
             xy,
             squares,
             held,
@@ -191,7 +262,7 @@ class Front:
             self._state.counts,
             self._metric.slot(self._slot),
         )
-        self._forget(piece)
+        self._forget(np.arange(*self._state.crossings_of(piece)))
         return piece
 
     def hold_line(self, xy: ArrayLike, until_s: float) -> int:
@@ -221,7 +292,7 @@ class Front:
             self._state.counts,
             self._metric.slot(self._slot),
         )
-        self._forget(piece)
+        self._forget(np.arange(*self._state.crossings_of(piece)))
         return piece
 
     def release(self, piece: int, until_s: float) -> None:
@@ -238,10 +309,11 @@ class Front:
         self._check_piece(piece)
         self._check_end(until_s)
         state = self._state
+        self._settle_waits(*state.crossings_of(piece))
         if state.piece_end_s[piece] <= self._now_s:
             self._move_on(*state.crossings_of(piece))
         state.piece_end_s[piece] = until_s
-        self._forget(piece)
+        self._forget(np.arange(*state.crossings_of(piece)))
 
     def piece_end_s(self, piece: int) -> float:
         """When a piece of line ends.
@@ -262,12 +334,54 @@ class Front:
         from wetline.growth._kernels.lines import contained  # noqa: PLC0415  numba loads late
 
         state = self._state
-        return bool(contained(state.cells, state.lines, state.counts, self._metric.last_slot, self._slot))
+        return bool(
+            contained(
+                self._now_s,
+                state.cells,
+                state.lines,
+                state.counts,
+                self._metric.slot(self._slot),
+                self._metric.last_slot,
+                self._slot,
+            )
+        )
 
-    def _solve(self, until_s: float) -> None:
+    def _draw(self, start: Start) -> None:
+        """Burn what lies within a perimeter drawn now, and judge line anew beside it."""
+        from wetline.growth._kernels.drawn import ignite  # noqa: PLC0415  numba loads late
+        from wetline.growth._kernels.lines import judge_drawn  # noqa: PLC0415  numba loads late
+
+        state, metric = self._state, self._metric.slot(self._slot)
+        self._parts_lost += start.parts_lost
+        ignite(
+            state.cells,
+            state.counts,
+            metric,
+            start.inside,
+            start.near,
+            start.cost_s,
+            start.ray,
+            self._now_s,
+        )
+        kept = np.empty(state.counts[layout.CROSSINGS], np.int64)
+        n = judge_drawn(
+            start.near,
+            _PEN_CELLS,
+            self._now_s,
+            state.cells,
+            state.lines,
+            state.cross_link,
+            state.counts,
+            metric,
+            kept,
+        )
+        self._forget(kept[:n])
+        self._solve(self._now_s)
+
+    def _solve(self, until_s: float, watched: NDArray[np.int64] | None = None) -> None:
         from wetline.growth._kernels.strips import solve  # noqa: PLC0415  numba loads late
 
-        solve(
+        self._now_s = solve(
             self._state.cells,
             self._state.lines,
             self._state.counts,
@@ -276,17 +390,60 @@ class Front:
             self._now_s,
             until_s,
             self._slot_start_s,
+            np.empty(0, np.int64) if watched is None else watched,
         )
-        self._now_s = until_s
+
+    def _framed(self, place: int, cells: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Cells of the frame at a place given by cells of the grid."""
+        grid = self._metric.fields.grid
+        if not len(cells) or np.min(cells) < 0 or np.max(cells) >= grid.rows * grid.cols:
+            problem = Problem(
+                message=f"Place {place} has no cells on the grid, or cells off it.",
+                mend="Watch places on the grid only; nothing is known of others.",
+                field="places",
+            )
+            raise InputError.of([problem])
+        row, col = np.divmod(np.asarray(cells, np.int64), grid.cols)
+        return np.asarray((row + layout.PAD) * self._metric.width + col + layout.PAD)
+
+    def _first_reached(self, framed: list[NDArray[np.int64]], watched: NDArray[np.int64]) -> Reached | None:
+        """The place of which a watched cell has burnt, if any has."""
+        burnt = watched[self._state.status[watched] == layout.BURNT]
+        if not burnt.size:
+            return None
+        cell = burnt[np.argmin(self._state.arrival_s[burnt])]
+        place = next(j for j, cells in enumerate(framed) if cell in cells)
+        row, col = divmod(int(cell), self._metric.width)
+        flat = (row - layout.PAD) * self._metric.fields.grid.cols + col - layout.PAD
+        return Reached(float(self._state.arrival_s[cell]), place, flat)
 
     def _change_weather(self) -> None:
         from wetline.growth._kernels.lines import hand_over  # noqa: PLC0415  numba loads late
 
         state, old = self._state, self._metric.slot(self._slot)
-        self._move_on(1, int(state.counts[layout.CROSSINGS]))
+        crossings = int(state.counts[layout.CROSSINGS])
+        self._settle_waits(1, crossings)
+        self._move_on(1, crossings)
         self._slot += 1
         self._slot_start_s = self._now_s
         hand_over(state.cells, state.lines, state.counts, old, self._metric.slot(self._slot), self._now_s)
+
+    def _settle_waits(self, first: int, last: int) -> None:
+        from wetline.growth._kernels.lines import settle_waits  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        if first == last:
+            return
+        settle_waits(
+            first,
+            last,
+            self._now_s,
+            state.cells,
+            state.lines,
+            state.cross_link,
+            state.counts,
+            self._metric.slot(self._slot),
+        )
 
     def _move_on(self, first: int, last: int) -> None:
         from wetline.growth._kernels.lines import move_on  # noqa: PLC0415  numba loads late
@@ -307,15 +464,14 @@ class Front:
             self._metric.slot(self._slot),
         )
 
-    def _forget(self, piece: int) -> None:
-        """Compute anew what depended on the links of a piece."""
-        from wetline.growth._kernels.strips import forget  # noqa: PLC0415  numba loads late
+    def _forget(self, crossings: NDArray[np.int64]) -> None:
+        """Compute anew what depended on the links of these crossings."""
+        from wetline.growth._kernels.drawn import forget  # noqa: PLC0415  numba loads late
 
         state = self._state
-        first, last = state.crossings_of(piece)
-        if first == last:
+        if not crossings.size:
             return
-        forget(first, last, state.cells, state.counts, state.cross_link, state.link, state.queue)
+        forget(crossings, state.cells, state.counts, state.cross_link, state.link, state.queue)
         self._solve(self._now_s)
 
     def _cell_long(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:

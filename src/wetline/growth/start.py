@@ -29,9 +29,8 @@ class Start:
     def __init__(self, cells: int) -> None:
         self.inside = np.zeros(cells, np.uint8)
         self.near = np.zeros(cells, np.uint8)
-        self.cost_s = np.full(cells, np.inf)
-        self.ray_x = np.zeros(cells, np.float32)
-        self.ray_y = np.zeros(cells, np.float32)
+        self.cost_s = np.zeros(cells)
+        self.ray = np.zeros((cells, 2), np.float32)
         self.parts_lost = 0
         """Parts of the perimeter that hold no burnable ground, known as such or unknown."""
 
@@ -113,7 +112,6 @@ def perimeter_times(burnt: Polygon | MultiPolygon, metric: Metric, slot: int) ->
         start.inside,
         start.near,
         start.cost_s,
-        start.ray_x,
-        start.ray_y,
+        start.ray,
     )
     return start

@@ -1,7 +1,8 @@
 """Lines as blocked links, and the contour of the burnt area with what holds each part of it.
 
 A crossing blocks one link at a fraction of its length until its piece of line dries out. Fire that
-comes to it waits there, then goes on from there. Units and layout: `layout`.
+comes to it waits there, then goes on from there; one that has waited longer than the edge burns is out
+for good. Units and layout: `layout`.
 """
 
 import math
@@ -43,6 +44,12 @@ def _number(y, k, width):
 
 
 @njit(cache=True, nogil=True)
+def _crossing(y, k, width, lines):
+    """The crossing that lies on the link from cell `y` in direction `k`, or 0."""
+    return lines[0][_number(y, k, width)] if lines[6][y] else 0
+
+
+@njit(cache=True, nogil=True)
 def _cost_to(part, y, k, width, metric):
     """Time [s] straight from cell `y` to a part of the link in direction `k`: half is in either cell."""
     x = y + OY[k] * width + OX[k]
@@ -70,47 +77,69 @@ def _squeezed(y, k, width, status):
 
 @njit(cache=True, nogil=True)
 def _waits(i, y, k, width, cells, lines, metric):
-    """Whether fire on its way along a link stands, or stood, at the crossing `i`; where that is."""
+    """Whether fire on its way along a link stands, or stood, at the crossing `i`; where, and since when."""
     at = np.float64(lines[2][i]) if k < 4 else 1.0 - lines[2][i]
     if lines[3][i]:
-        return True, at
-    return cells[0][y] + _cost_to(at, y, k, width, metric) < lines[4][lines[1][i]], at
+        return True, at, lines[5][i]
+    before = _cost_to(at, y, k, width, metric)
+    across = at * (cells[1][y, 0] * OX[k] + cells[1][y, 1] * OY[k])  # the front may come sooner than straight
+    since = cells[0][y] + min(max(across, 0.0), before)
+    return cells[0][y] + before < lines[4][lines[1][i]], at, since
+
+
+@njit(cache=True, nogil=True)
+def _is_out(i, y, k, now, width, cells, lines, metric):
+    """Whether fire on its way from `y` has waited at the crossing `i` until it was out."""
+    waits, _, since = _waits(i, y, k, width, cells, lines, metric)
+    return waits and min(now, lines[4][lines[1][i]]) - since > lines[7][0]
+
+
+@njit(cache=True, nogil=True)
+def _elapsed(y, k, width, cells, metric, t):
+    """Time since leaving burnt cell `y` as if the link were free: by the slope there, and by both ends."""
+    time = cells[0]
+    cost = _cost_to(1.0, y, k, width, metric)
+    along = max(cells[1][y, 0] * OX[k] + cells[1][y, 1] * OY[k], SLOWEST * cost)
+    ahead = time[y + OY[k] * width + OX[k]] - time[y]
+    elapsed = (t - time[y]) * cost
+    return elapsed / along, elapsed / (ahead if 0.0 < ahead < np.inf else along)
 
 
 @njit(cache=True, nogil=True)
 def _front_at(y, k, width, cells, lines, metric, t):
     """How far [part of the link] the front has come at `t` from burnt cell `y` in direction `k`."""
-    time, status = cells[0], cells[4]
     x = y + OY[k] * width + OX[k]
-    if status[x] >= WALL:
+    if cells[2][x] >= WALL:
         return 0.5
-    cost = _cost_to(1.0, y, k, width, metric)
-    along = max(cells[1][y] * OX[k] + cells[2][y] * OY[k], SLOWEST * cost)
-    ahead = time[x] - time[y]
-    elapsed = (t - time[y]) * cost
-    part = _part_after(elapsed / (ahead if 0.0 < ahead < np.inf else along), y, k, width, metric)
-    i = lines[0][_number(y, k, width)]
+    by_slope, by_ends = _elapsed(y, k, width, cells, metric, t)
+    part = _part_after(by_ends, y, k, width, metric)
+    i = _crossing(y, k, width, lines)
     if i > 0:
         end = lines[4][lines[1][i]]
-        waits, at = _waits(i, y, k, width, cells, lines, metric)
-        if waits and t < end:
-            part = at if lines[3][i] else min(at, _part_after(elapsed / along, y, k, width, metric))
+        waits, at, since = _waits(i, y, k, width, cells, lines, metric)
+        if waits and (t < end or end - since > lines[7][0]):
+            part = at if lines[3][i] else min(at, _part_after(by_slope, y, k, width, metric))
         elif waits:
-            rest = time[x] - end
+            rest = cells[0][x] - end
             if not 0.0 < rest < np.inf:
-                rest = cost - _cost_to(at, y, k, width, metric)
+                rest = _cost_to(1.0, y, k, width, metric) - _cost_to(at, y, k, width, metric)
             part = at + (1.0 - at) * (t - end) / max(rest, 1e-9)
     return min(max(part, NEAREST), 1.0 - NEAREST)
 
 
 @njit(cache=True, nogil=True)
-def _cross(number, piece, at, reached, lines, cross_link, counts):
+def _cross(number, piece, at, reached, since, lines, cross_link, counts):
     i = counts[CROSSINGS]
     counts[CROSSINGS] += 1
+    y = number >> 2
+    k = number & 3
     lines[0][number] = i
     lines[1][i] = piece
     lines[2][i] = at
     lines[3][i] = reached
+    lines[5][i] = since
+    lines[6][y] = 1
+    lines[6][y + OY[k] * counts[WIDTH] + OX[k]] = 1
     cross_link[i] = number
 
 
@@ -125,9 +154,26 @@ def _stays(number, end, now, lines):
 
 
 @njit(cache=True, nogil=True)
+def _hold_front(y, k, piece, now, cells, lines, cross_link, counts, metric):
+    """Block a link from burnt to unburnt where the front is on it. Fire that waits there waits on."""
+    width = counts[WIDTH]
+    number = _number(y, k, width)
+    since = now
+    i = _crossing(y, k, width, lines)
+    if i > 0:
+        if _is_out(i, y, k, now, width, cells, lines, metric):
+            return
+        waits, _, began = _waits(i, y, k, width, cells, lines, metric)
+        if waits and lines[4][lines[1][i]] > now:
+            since = min(began, now)
+    at = _front_at(y, k, width, cells, lines, metric, now)
+    _cross(number, piece, at if k < 4 else 1.0 - at, 1, since, lines, cross_link, counts)
+
+
+@njit(cache=True, nogil=True)
 def block_squares(squares, piece, now, cells, lines, cross_link, counts, metric):
     """Block every link between burnt and unburnt in the squares, where the front is on it."""
-    status = cells[4]
+    status = cells[2]
     width = counts[WIDTH]
     end = lines[4][piece]
     for q in squares:
@@ -141,17 +187,14 @@ def block_squares(squares, piece, now, cells, lines, cross_link, counts, metric)
                 y, x, k = x, y, k + 4
             if status[x] >= WALL or _squeezed(y, k, width, status):
                 continue
-            number = _number(y, k, width)
-            if _stays(number, end, now, lines):
-                continue
-            at = _front_at(y, k, width, cells, lines, metric, now)
-            _cross(number, piece, at if k < 4 else 1.0 - at, 1, lines, cross_link, counts)
+            if not _stays(_number(y, k, width), end, now, lines):
+                _hold_front(y, k, piece, now, cells, lines, cross_link, counts, metric)
 
 
 @njit(cache=True, nogil=True)
 def _block_link(c, k, f, piece, now, cells, lines, cross_link, counts, metric):
-    """Block one link at fraction `f` from its owner, unless the fire is past it."""
-    status = cells[4]
+    """Block one link at fraction `f` from its owner, unless the fire is past it or out beside it."""
+    status = cells[2]
     width = counts[WIDTH]
     q = c + OY[k] * width + OX[k]
     if status[c] >= WALL or status[q] >= WALL or (status[c] == BURNT and status[q] == BURNT):
@@ -161,14 +204,15 @@ def _block_link(c, k, f, piece, now, cells, lines, cross_link, counts, metric):
         return
     reached = 0
     if status[c] == BURNT or status[q] == BURNT:
-        if status[c] == BURNT:
-            beyond = _front_at(c, k, width, cells, lines, metric, now) - f
-        else:
-            beyond = _front_at(q, k + 4, width, cells, lines, metric, now) - (1.0 - f)
+        y, from_y, way = (c, f, k) if status[c] == BURNT else (q, 1.0 - f, k + 4)
+        i = _crossing(y, way, width, lines)
+        if i > 0 and _is_out(i, y, way, now, width, cells, lines, metric):
+            return
+        beyond = _front_at(y, way, width, cells, lines, metric, now) - from_y
         if beyond > 1e-9:
             return
         reached = 1 if beyond >= -1e-9 else 0
-    _cross(number, piece, f, reached, lines, cross_link, counts)
+    _cross(number, piece, f, reached, now, lines, cross_link, counts)
 
 
 @njit(cache=True, nogil=True)
@@ -206,29 +250,90 @@ def block_polyline(points, piece, now, cells, lines, cross_link, counts, metric)
 
 
 @njit(cache=True, nogil=True)
+def _outward(i, width, status, lines, cross_link):
+    """Burnt cell, direction and whether the crossing `i` lies on a link from burnt to unburnt."""
+    number = cross_link[i]
+    y = number >> 2
+    k = number & 3
+    x = y + OY[k] * width + OX[k]
+    if lines[0][number] != i or (status[y] == BURNT) == (status[x] == BURNT):
+        return y, k, False
+    return (y, k, True) if status[y] == BURNT else (x, k + 4, True)
+
+
+@njit(cache=True, nogil=True)
+def settle_waits(first, last, now, cells, lines, cross_link, counts, metric):
+    """Note where fire has come to stand at crossings, and since when.
+
+    It depends no longer on times that a change of weather states anew.
+    """
+    width = counts[WIDTH]
+    for i in range(first, last):
+        if lines[3][i]:
+            continue
+        y, k, outward = _outward(i, width, cells[2], lines, cross_link)
+        if not outward:
+            continue
+        waits, _, since = _waits(i, y, k, width, cells, lines, metric)
+        if waits and since <= now:
+            lines[3][i] = 1
+            lines[5][i] = since
+
+
+@njit(cache=True, nogil=True)
 def move_on(first, last, piece, now, cells, lines, cross_link, counts, metric):
     """Where fire waited at a crossing that has dried: restate how far it has come since, at `now`.
 
     The crossing passes to `piece`, which ends now. A change of weather, or new water on the old line,
     then cannot pull the fire back.
     """
-    status = cells[4]
     width = counts[WIDTH]
     for i in range(first, last):
-        number = cross_link[i]
-        if lines[0][number] != i or lines[4][lines[1][i]] > now:
+        if lines[4][lines[1][i]] > now:
             continue
-        y = number >> 2
-        k = number & 3
-        x = y + OY[k] * width + OX[k]
-        if (status[y] == BURNT) == (status[x] == BURNT):
+        y, k, outward = _outward(i, width, cells[2], lines, cross_link)
+        if not outward or _is_out(i, y, k, now, width, cells, lines, metric):
             continue
-        if status[x] == BURNT:
-            y, x, k = x, y, k + 4
-        waits, _ = _waits(i, y, k, width, cells, lines, metric)
+        waits, _, _ = _waits(i, y, k, width, cells, lines, metric)
         if waits:
             at = _front_at(y, k, width, cells, lines, metric, now)
-            _cross(number, piece, at if k < 4 else 1.0 - at, 1, lines, cross_link, counts)
+            number = _number(y, k, width)
+            _cross(number, piece, at if k < 4 else 1.0 - at, 1, now, lines, cross_link, counts)
+
+
+@njit(cache=True, nogil=True)
+def judge_drawn(near, slack, now, cells, lines, cross_link, counts, metric, kept):
+    """Judge line anew where a perimeter has been drawn: what it lies beyond is passed and stops nothing.
+
+    By more than `slack` cells for line that is wet now, so that a line drawn along is not lost to the
+    width of the pen. Where an edge burnt before, nothing changes. Before growth is solved from there. Fills `kept` with the crossings that stay
+    beside the perimeter; returns their number.
+    """
+    width = counts[WIDTH]
+    n = 0
+    for i in range(1, counts[CROSSINGS]):
+        number = cross_link[i]
+        c = number >> 2
+        if lines[0][number] != i or not (near[c] or near[c + OY[number & 3] * width + OX[number & 3]]):
+            continue
+        y, k, outward = _outward(i, width, cells[2], lines, cross_link)
+        if not outward:
+            lines[3][i] = 0
+        elif cells[9][y] == now:
+            lines[3][i] = 0
+            at = np.float64(lines[2][i]) if k < 4 else 1.0 - lines[2][i]
+            _, elapsed = _elapsed(y, k, width, cells, metric, now)
+            beyond = (_part_after(elapsed, y, k, width, metric) - at) * LENGTH[k]
+            wet = lines[4][lines[1][i]] > now
+            if beyond > (slack if wet else 0.0):
+                lines[0][number] = 0
+                continue
+            if wet and beyond >= 0.0:
+                lines[3][i] = 1
+                lines[5][i] = now
+        kept[n] = i
+        n += 1
+    return n
 
 
 @njit(cache=True, nogil=True)
@@ -249,14 +354,14 @@ def _to_front(y, width, t, cells, lines, old, new):
     timed with the cell it is in; and along the links to unburnt neighbours, to where the front is on
     them. The second rules where the edge bends sharply, so that the fire cannot jump ahead.
     """
-    time, slope_x, slope_y, status = cells[0], cells[1], cells[2], cells[4]
-    p = math.hypot(slope_x[y], slope_y[y])
+    time, slope, status = cells[0], cells[1], cells[2]
+    p = math.hypot(slope[y, 0], slope[y, 1])
     least = np.inf
     gx = 0.0
     gy = 0.0
     if p > 0.0:
-        nx = slope_x[y] / p
-        ny = slope_y[y] / p
+        nx = slope[y, 0] / p
+        ny = slope[y, 1] / p
         d = (t - time[y]) / p
         own = _slowness(new, y, nx, ny)
         least = d * own
@@ -288,17 +393,18 @@ def hand_over(cells, lines, counts, old, new, t):
 
     Everything ahead is forgotten.
     """
-    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
-    updates, told, queued, trial = cells[5], cells[6], cells[8], cells[9]
+    time, slope, status, updates, told = cells[:5]
+    level, marks, trial, arrival = cells[6:]
     width = counts[WIDTH]
     counts[SOURCES] = 0
     for i in range(counts[TRIALS]):
         for k in range(8):
             y = trial[i] + OY[k] * width + OX[k]
-            if status[y] == BURNT and not queued[y]:
-                queued[y] = 1
-                least, slope_x[y], slope_y[y] = _to_front(y, width, t, cells, lines, old, new)
+            if status[y] == BURNT and not marks[y]:
+                marks[y] = 1
+                least, slope[y, 0], slope[y, 1] = _to_front(y, width, t, cells, lines, old, new)
                 time[y] = t - least
+                level[y] = 0.0
     left = 0
     for i in range(counts[TRIALS]):
         c = trial[i]
@@ -306,10 +412,11 @@ def hand_over(cells, lines, counts, old, new, t):
         for k in range(8):
             y = c + OY[k] * width + OX[k]
             if status[y] == BURNT:
-                queued[y] = 0
+                marks[y] = 0
                 beside = True
         time[c] = np.inf
-        source[c] = np.inf
+        arrival[c] = np.inf
+        level[c] = 0.0
         updates[c] = 0
         if beside:
             told[c] = FORGOTTEN
@@ -322,9 +429,9 @@ def hand_over(cells, lines, counts, old, new, t):
 
 
 @njit(cache=True, nogil=True)
-def contained(cells, lines, counts, last_slot, slot):
+def contained(now, cells, lines, counts, metric, last_slot, slot):
     """Whether no unburnt cell that can still burn has a link to a burnt one that is not blocked for good."""
-    source, status, trial = cells[3], cells[4], cells[9]
+    status, trial, arrival = cells[2], cells[8], cells[9]
     width = counts[WIDTH]
     if counts[AT_EDGE]:
         return False
@@ -332,21 +439,26 @@ def contained(cells, lines, counts, last_slot, slot):
         x = trial[j]
         if last_slot[x] < slot:
             continue
-        if source[x] < np.inf:
+        if arrival[x] < np.inf:
             return False
         for k in range(8):
             y = x + OY[k] * width + OX[k]
             if status[y] != BURNT or _squeezed(x, k, width, status):
                 continue
-            i = lines[0][_number(x, k, width)]
-            if i == 0 or lines[4][lines[1][i]] < np.inf:
+            i = _crossing(x, k, width, lines)
+            if i == 0:
+                return False
+            if lines[4][lines[1][i]] < np.inf and not _is_out(
+                i, y, (k + 4) & 7, now, width, cells, lines, metric
+            ):
                 return False
     return True
 
 
 @njit(cache=True, nogil=True)
-def _held_until(q, now, width, status, lines):
+def _held_until(q, now, width, cells, lines, metric):
     """Until when the square `q` is held: −inf if any of its links is free, inf if nothing there burns."""
+    status = cells[2]
     soonest = np.inf
     for j in range(6):
         y = q + SQUARE[j, 0] + SQUARE[j, 1] * width
@@ -354,12 +466,15 @@ def _held_until(q, now, width, status, lines):
         x = y + OY[k] * width + OX[k]
         if (status[y] == BURNT) == (status[x] == BURNT):
             continue
-        unburnt = y if status[x] == BURNT else x
-        if status[unburnt] >= OUTSIDE:
+        if status[x] == BURNT:
+            y, x, k = x, y, k + 4
+        if status[x] >= OUTSIDE:
             return -np.inf
-        if status[unburnt] >= WALL or _squeezed(y, k, width, status):
+        if status[x] >= WALL or _squeezed(y, k, width, status):
             continue
-        i = lines[0][_number(y, k, width)]
+        i = _crossing(y, k, width, lines)
+        if i > 0 and _is_out(i, y, k, now, width, cells, lines, metric):
+            continue
         if i == 0 or lines[4][lines[1][i]] <= now:
             return -np.inf
         soonest = min(soonest, lines[4][lines[1][i]])
@@ -380,9 +495,9 @@ def _corner(q, corners, heading, width):
 
 
 @njit(cache=True, nogil=True)
-def _walk(q, heading, n, now, cells, lines, counts, metric, seen, xy, square, held):
+def _walk(q, heading, n, now, cells, lines, counts, metric, xy, square, held):
     """Follow the contour from one crossing round to itself. New count, and whether it ran off the grid."""
-    status = cells[4]
+    status, seen = cells[2], cells[7]
     width = counts[WIDTH]
     off = False
     while True:
@@ -397,7 +512,7 @@ def _walk(q, heading, n, now, cells, lines, counts, metric, seen, xy, square, he
         xy[n, 0] = left % width + part * OX[k]
         xy[n, 1] = left // width + part * OY[k]
         square[n] = q
-        held[n] = _held_until(q, now, width, status, lines)
+        held[n] = _held_until(q, now, width, cells, lines, metric)
         n += 1
         if status[_corner(q, AHEAD_RIGHT, heading, width)] == BURNT:
             heading = (heading + 1) & 3
@@ -407,25 +522,23 @@ def _walk(q, heading, n, now, cells, lines, counts, metric, seen, xy, square, he
 
 
 @njit(cache=True, nogil=True)
-def trace(now, cells, lines, counts, metric, seen, xy, square, held, starts, off):
+def trace(now, cells, lines, counts, metric, xy, square, held, starts, off):
     """All closed contours of the burnt area. Returns their number; ring j starts at `starts[j]`."""
-    status, trial, walls = cells[4], cells[9], cells[10]
+    status, seen, lists = cells[2], cells[7], cells[8]
     width = counts[WIDTH]
     rings = 0
     n = 0
     starts[0] = 0
     for j in range(counts[TRIALS] + counts[WALLS]):
-        x = trial[j] if j < counts[TRIALS] else walls[j - counts[TRIALS]]
+        x = lists[j] if j < counts[TRIALS] else lists[lists.size - 1 - (j - counts[TRIALS])]
         for heading in range(4):
             k = 2 * ((heading + 3) & 3)
             if status[x + OY[k] * width + OX[k]] != BURNT or seen[x] & (1 << heading):
                 continue
             q = x - RIGHT[heading, 0] - RIGHT[heading, 1] * width
-            n, off[rings] = _walk(q, heading, n, now, cells, lines, counts, metric, seen, xy, square, held)
+            n, off[rings] = _walk(q, heading, n, now, cells, lines, counts, metric, xy, square, held)
             rings += 1
             starts[rings] = n
-    for j in range(counts[TRIALS]):
-        seen[trial[j]] = 0
-    for j in range(counts[WALLS]):
-        seen[walls[j]] = 0
+    for j in range(counts[TRIALS] + counts[WALLS]):
+        seen[lists[j] if j < counts[TRIALS] else lists[lists.size - 1 - (j - counts[TRIALS])]] = 0
     return rings

@@ -78,11 +78,12 @@ def _nearest(px, py, x0, y0, x1, y1, a, wx, wy, outward):
 
 
 @njit(cache=True, nogil=True)
-def time_perimeter(segments, reach, width, height, metric, inside, near, cost, ray_x, ray_y):
+def time_perimeter(segments, reach, width, height, metric, inside, near, cost, ray):
     """Least time [s] between cells within `reach` cells of the perimeter and the perimeter.
 
     Outside, from it; inside, to it. Segments run with the burnt side on their left (seen with north
-    up). `near`: zeros; becomes 1 within reach, 2 where the perimeter touches the cell. `cost`: inf.
+    up). `near`: zeros; becomes 1 within reach, 2 where the perimeter touches the cell. `cost` and `ray` hold
+    where `near` is not 0; `cost` is inf there if no straight way is open.
     """
     longest = 1.0
     for j in range(segments.shape[0]):
@@ -96,6 +97,7 @@ def time_perimeter(segments, reach, width, height, metric, inside, near, cost, r
                     continue
                 x, y = _nearest(col, row, x0, y0, x1, y1, 1.0, 0.0, 0.0, 1.0)
                 if math.hypot(x - col, y - row) <= reach:
+                    cost[c] = np.inf
                     near[c] = 2 if max(abs(x - col), abs(y - row)) <= 0.5 else 1
                     e = math.hypot(metric[c, 1], metric[c, 2]) / metric[c, 0]
                     longest = max(longest, 1.0 / math.sqrt(1.0 - e * e))
@@ -124,13 +126,13 @@ def time_perimeter(segments, reach, width, height, metric, inside, near, cost, r
                     continue
                 cost[c] = t
                 if r > 1e-9:
-                    ray_x[c] = vx / r
-                    ray_y[c] = vy / r
+                    ray[c, 0] = vx / r
+                    ray[c, 1] = vy / r
                 else:
                     length = math.hypot(x1 - x0, y1 - y0)
                     nx = -(y1 - y0) / length
                     ny = (x1 - x0) / length
                     wn = wx * nx + wy * ny
                     p = math.sqrt(wn * wn + a * a - wx * wx - wy * wy) - wn
-                    ray_x[c] = (p * nx + wx) / a
-                    ray_y[c] = (p * ny + wy) / a
+                    ray[c, 0] = (p * nx + wx) / a
+                    ray[c, 1] = (p * ny + wy) / a

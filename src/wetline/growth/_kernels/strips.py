@@ -1,8 +1,13 @@
-"""Arrival times from one event to the next, and forgetting what a line has changed.
+"""Arrival times from one event to the next.
 
 A small step v through a cell takes a |v| − w·v, a = 1 / (R (1 − e)), w = e a h: the ellipse with the
 ignition at its rear focus. With w·v taken out, the update from two neighbours is the plain isotropic
 one. Units and layout: `layout`.
+
+The work is ordered by each cell's *level*: the sum of a |v| alone along the way the fire came. No cell
+depends on one of a higher level, whatever the wind; its time gives no such order on the flanks of a
+long ellipse. Where two ways compete, though, the lesser level may be the later time: so the work is
+done in windows of time, the shorter the more w differs from place to place.
 """
 
 import math
@@ -20,7 +25,6 @@ from wetline.growth._kernels.layout import (
     OUTSIDE,
     OX,
     OY,
-    SOURCES,
     TOLD,
     TRIAL,
     TRIALS,
@@ -35,239 +39,334 @@ from wetline.growth._kernels.layout import (
 SUMS = {"contract", "reassoc", "arcp", "nsz"}
 SETTLED = 1e-4  # a time is settled when it moves by less than this part of a head cell
 FREE_UPDATES = 40  # after so many changes a time may only fall, so that the queue always ends
-BUCKETS = 1024  # of the queue, in order of work
-BUCKET_CELLS = 0.25  # least width of a bucket, and guessed step from cell to cell, as parts of a
-STEP_CELLS = 0.7
+BUCKETS = 4096  # of the queue, a ring in order of level
+BUCKET_CELLS = 0.25  # least width of a bucket, as part of a
+STEP_CELLS = 1.0  # guessed rise of level from cell to cell, as part of a
+WINDOW_CELLS = 12.0  # length of a window of time, in head cells, where w is all different
+STRAIGHT = 0.05  # straight from a perimeter counts unless another way is sooner by this part of a head cell
+SINE_45 = math.sqrt(0.5)
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _through_edge(u1, du, dt, g1, g2, a):
-    """Earliest time through the edge between an axis and a diagonal neighbour, and where (0 to 1).
-
-    `u`: the neighbours' times with w·v taken out; `dt`: difference of their times; `g1`, `g2`: slopes
-    of the time along the edge at its ends, which bend the straight line between them.
-    """
-    bend1 = g1 - dt
-    bend2 = g2 - dt
-    c = 0.0
-    if bend1 * bend2 < 0.0:
-        most = 2.0 * min(abs(bend1), abs(bend2))
-        c = min(max(0.5 * (bend2 - bend1), -most), most)
-        c = min(max(c, -0.15 * a), 0.4 * a)
-    if du >= c or du + c + 0.7071067811865476 * a <= 0.0:
-        return np.inf, 0.0
-    s = min(max(-du / a, 0.0), 0.7)
-    s /= math.sqrt(1.0 - s * s)
-    for _ in range(2):
-        q = 1.0 / math.sqrt(1.0 + s * s)
-        s -= (du - (1.0 - 2.0 * s) * c + a * s * q) / (2.0 * c + a * q * q * q)
-        s = min(max(s, 0.0), 1.0)
-    return u1 + s * du - s * (1.0 - s) * c + a * math.sqrt(1.0 + s * s), s
-
-
-@njit(cache=True, nogil=True, fastmath=SUMS)
-def _evaluate(
+def _wait_at_lines(
     c,
     width,
     time,
-    slope_x,
-    slope_y,
-    source,
+    slope,
+    metric,
     link,
     cross_piece,
     cross_at,
     cross_reached,
     piece_end,
-    metric,
+    cross_since,
+    burn_out,
     direct,
-    shifted,
-    held,
 ):
-    """Time, slope and parents of one cell from its eight neighbours."""
-    a_c = np.float64(metric[c, 0])
-    wx_c = np.float64(metric[c, 1])
-    wy_c = np.float64(metric[c, 2])
+    """Least time through the crossings at which fire waits, and from which side; those links closed.
+
+    A crossing that holds longer than the edge can burn there is the end of that way.
+    """
     best = np.inf
     k_best = -1
     for k in range(8):
-        direct[k] = np.inf
-        held[k] = 1
+        if direct[k] == np.inf:
+            continue
         y = c + OY[k] * width + OX[k]
-        t = time[y]
-        if t == np.inf:
-            continue
-        if k & 1 and metric[c + OX[k], 0] == np.inf and metric[c + OY[k] * width, 0] == np.inf:
-            continue
-        u = t + 0.5 * ((wx_c + metric[y, 1]) * OX[k] + (wy_c + metric[y, 2]) * OY[k])
-        v = u + 0.5 * (a_c + metric[y, 0]) * LENGTH[k]
-        waits = 0
         i = link[4 * c + k] if k < 4 else link[4 * y + k - 4]
-        if i > 0:
-            at = 1.0 - cross_at[i] if k < 4 else np.float64(cross_at[i])
-            end = piece_end[cross_piece[i]]
-            here = a_c * LENGTH[k] + wx_c * OX[k] + wy_c * OY[k]
-            there = 2.0 * (v - t) - here
-            before = min(at, 0.5) * there + max(at - 0.5, 0.0) * here
-            if cross_reached[i] or t + before < end:
-                v = max(v, end + (v - t) - before)
-                waits = 1
-        direct[k] = v
-        shifted[k] = u
-        held[k] = waits
-        if v < best:
+        if i == 0:
+            continue
+        t = time[y]
+        at = 1.0 - cross_at[i] if k < 4 else np.float64(cross_at[i])
+        end = piece_end[cross_piece[i]]
+        here = metric[c, 0] * LENGTH[k] + metric[c, 1] * OX[k] + metric[c, 2] * OY[k]
+        there = 2.0 * (direct[k] - t) - here
+        before = min(at, 0.5) * there + max(at - 0.5, 0.0) * here
+        if not cross_reached[i] and t + before >= end:
+            continue
+        if cross_reached[i]:
+            since = cross_since[i]
+        else:  # the front may come to the crossing sooner than straight along the link
+            across = -at * (slope[y, 0] * OX[k] + slope[y, 1] * OY[k])
+            since = t + min(max(across, 0.0), before)
+        v = max(direct[k], end + (direct[k] - t) - before)
+        direct[k] = np.inf
+        if v < best and end - since <= burn_out[0]:
             best = v
             k_best = k
-    if k_best < 0:
-        return source[c], np.float64(slope_x[c]), np.float64(slope_y[c]), NO_PARENT
+    return best, k_best
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _through_edge(m, b):
+    """Earliest way through the edge between an axis and a diagonal neighbour, straight lines being 1 long.
+
+    Minimises `b s² − (b + m) s + √(1 + s²)` over the place `s` (0 at the axis, 1 at the diagonal): `m` is
+    how much earlier the diagonal is, `b` how the time bends between them. Returns that least value, and
+    the sine of the ray's angle to the axis. With no bend the sine is `m`; one step of Newton's method
+    from there leaves an error of third order in `b`, a second step one that does not count.
+    """
+    sine = min(max(m, 0.0), SINE_45)
+    cos2 = 1.0 - sine * sine
+    cos = math.sqrt(cos2)
+    s = sine / cos
+    cos3 = cos * cos2
+    pull = b * (1.0 - 2.0 * s)
+    stiff = 1.0 / (cos3 + 2.0 * b)
+    moved = min(max(sine + pull * cos3 * stiff, 0.0), SINE_45)
+    if abs(b) < 0.02 and m > 0.0 and m < SINE_45:
+        return cos - b * s * (1.0 - s) - 0.5 * pull * pull * stiff, moved
+    sine = moved
+    cos2 = 1.0 - sine * sine
+    cos = math.sqrt(cos2)
+    s = sine / cos
+    cos3 = cos * cos2
+    sine -= (sine - m - b * (1.0 - 2.0 * s)) * cos3 / (cos3 + 2.0 * b)
+    sine = min(max(sine, 0.0), SINE_45)
+    long = 1.0 / math.sqrt(1.0 - sine * sine)
+    s = sine * long
+    return long - m * s - b * s * (1.0 - s), sine
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _bend(ex, ey, y1, y2, time, slope, a):
+    """How the time bends along the edge from `y1` to `y2`, from the slopes at both, as part of `a`."""
+    dt = time[y2] - time[y1]
+    bend1 = slope[y1, 0] * ex + slope[y1, 1] * ey - dt
+    bend2 = slope[y2, 0] * ex + slope[y2, 1] * ey - dt
+    if bend1 * bend2 >= 0.0:
+        return 0.0
+    most = 2.0 * min(abs(bend1), abs(bend2))
+    return min(max(min(max(0.5 * (bend2 - bend1), -most), most) / a, -0.15), 0.4)
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _evaluate(
+    c,
+    width,
+    time,
+    slope,
+    arrival,
+    metric,
+    link,
+    cross_piece,
+    cross_at,
+    cross_reached,
+    piece_end,
+    cross_since,
+    crossed,
+    burn_out,
+    direct,
+    shifted,
+):
+    """Time, slope and parents of one cell from its eight neighbours."""
+    a_c = 0.5 * np.float64(metric[c, 0])
+    wx_c = 0.5 * np.float64(metric[c, 1])
+    wy_c = 0.5 * np.float64(metric[c, 2])
+    for k in range(8):
+        y = np.uint64(c + OY[k] * width + OX[k])
+        u = time[y] + (wx_c + 0.5 * metric[y, 1]) * OX[k] + (wy_c + 0.5 * metric[y, 2]) * OY[k]
+        shifted[k] = u
+        direct[k] = u + (a_c + 0.5 * metric[y, 0]) * LENGTH[k]
+    for k in range(1, 8, 2):
+        if min(metric[np.uint64(c + OX[k]), 0], metric[np.uint64(c + OY[k] * width), 0]) == np.inf:
+            direct[k] = np.inf
+    held = np.inf
+    k_held = -1
+    if crossed[c]:
+        held, k_held = _wait_at_lines(
+            c,
+            width,
+            time,
+            slope,
+            metric,
+            link,
+            cross_piece,
+            cross_at,
+            cross_reached,
+            piece_end,
+            cross_since,
+            burn_out,
+            direct,
+        )
+    best = np.inf
+    k_best = 0
+    for k in range(8):
+        k_best = k if direct[k] < best else k_best
+        best = min(best, direct[k])
     ray_x = -OX[k_best] / LENGTH[k_best]
     ray_y = -OY[k_best] / LENGTH[k_best]
-    parents = k_best + 16 * k_best
-    if held[k_best] == 0:
-        for side in (1, 7):
-            k_other = (k_best + side) & 7
-            if held[k_other]:
-                continue
-            k1, k2 = (k_other, k_best) if k_best & 1 else (k_best, k_other)
-            y1 = c + OY[k1] * width + OX[k1]
-            y2 = c + OY[k2] * width + OX[k2]
-            ex = OX[k2] - OX[k1]
-            ey = OY[k2] - OY[k1]
-            a = 0.5 * a_c + 0.25 * (np.float64(metric[y1, 0]) + np.float64(metric[y2, 0]))
-            v, s = _through_edge(
-                shifted[k1],
-                shifted[k2] - shifted[k1],
-                time[y2] - time[y1],
-                np.float64(slope_x[y1]) * ex + np.float64(slope_y[y1]) * ey,
-                np.float64(slope_x[y2]) * ex + np.float64(slope_y[y2]) * ey,
-                a,
-            )
+    parents = 17 * k_best
+    k_other = (k_best + 1) & 7
+    k_last = (k_best + 7) & 7
+    if direct[k_last] < direct[k_other]:
+        k_other, k_last = k_last, k_other
+    for _ in range(2):
+        if direct[k_other] == np.inf:
+            k_other = k_last
+            continue
+        odd = k_best & 1
+        k1 = k_best + (k_other - k_best) * odd
+        k2 = k_other + (k_best - k_other) * odd
+        ex = OX[k2] - OX[k1]
+        ey = OY[k2] - OY[k1]
+        y1 = np.uint64(c + OY[k1] * width + OX[k1])
+        y2 = np.uint64(c + OY[k2] * width + OX[k2])
+        a = a_c + 0.25 * (np.float64(metric[y1, 0]) + np.float64(metric[y2, 0]))
+        b = _bend(ex, ey, y1, y2, time, slope, a)
+        m = (shifted[k1] - shifted[k2]) / a
+        if -b < m < b + SINE_45:
+            part, sine = _through_edge(m, b)
+            v = shifted[k1] + a * part
             if v < best:
                 best = v
-                r = 1.0 / math.sqrt(1.0 + s * s)
-                ray_x = -(OX[k1] + s * ex) * r
-                ray_y = -(OY[k1] + s * ey) * r
+                cosine = math.sqrt(1.0 - sine * sine)
+                ray_x = -(OX[k1] * cosine + ex * sine)
+                ray_y = -(OY[k1] * cosine + ey * sine)
                 parents = k_best + 16 * k_other
-    if source[c] <= best:
-        return source[c], np.float64(slope_x[c]), np.float64(slope_y[c]), NO_PARENT
-    return best, a_c * ray_x - wx_c, a_c * ray_y - wy_c, parents
+                break
+        k_other = k_last
+    if held < best:
+        best = held
+        ray_x = -OX[k_held] / LENGTH[k_held]
+        ray_y = -OY[k_held] / LENGTH[k_held]
+        parents = 17 * k_held
+    straight = arrival[c]
+    if straight < np.inf and straight <= best + 2.0 * STRAIGHT * (a_c - math.sqrt(wx_c * wx_c + wy_c * wy_c)):
+        best = straight
+        parents = NO_PARENT
+    elif best == np.inf:
+        parents = NO_PARENT
+    return best, 2.0 * (a_c * ray_x - wx_c), 2.0 * (a_c * ray_y - wy_c), parents
 
 
 @njit(cache=True, nogil=True)
 def _look_ahead(a, w):
-    """How far beyond a strip [s] a cell must be known for those within it to be final.
+    """How far beyond a window [s] a cell must be known for those within it to be final.
 
     On the flanks of a long ellipse the neighbour upwind of a cell burns after it.
     """
     return 0.5 * (max(0.0, 1.5 * (w - 0.6 * a)) + 0.3 * a)
 
 
-@njit(cache=True, nogil=True)
-def _push(c, u, order, following, scale):
-    """Put a cell at the end of the bucket of its `u`. Which bucket that is."""
-    b = int(min(max((u - scale[0]) / scale[1], 0.0), BUCKETS - 1.0))
+@njit(cache=True, nogil=True, inline="always")
+def _push(c, n, first, last, following):
+    """Put a cell at the end of bucket `n` of the ring."""
+    b = n & (BUCKETS - 1)
     following[c] = -1
-    if order[b] < 0:
-        order[b] = c
+    if first[b] < 0:
+        first[b] = c
     else:
-        following[order[BUCKETS + b]] = c
-    order[BUCKETS + b] = c
-    return b
+        following[last[b]] = c
+    last[b] = c
 
 
 @njit(cache=True, nogil=True)
-def _gather(cells, counts, metric, order, following, scale, now, until):
-    """Queue the trial cells that have something to tell by `until`. How many they are.
-
-    The queue runs by u = T + w·x with the mean w: where w is uniform, u grows like an isotropic fire's
-    time, and no cell depends on a later one. T alone gives no such order on the flanks of an ellipse.
-    """
-    time, told, queued, trial = cells[0], cells[6], cells[8], cells[9]
-    width = counts[WIDTH]
-    n = 0
+def _window(cells, counts, metric):
+    """Length of a window [s], and the mean a, from the cells at the edge; inf where w is all the same."""
+    trial = cells[8]
+    n = counts[TRIALS]
+    speed = 0.0
+    fast = 0.0
     wx = 0.0
     wy = 0.0
-    speed = 0.0
-    for i in range(counts[TRIALS]):
-        c = trial[i]
-        if told[c] == TOLD:
-            continue
-        if told[c] == WAITING:
-            w = math.hypot(metric[c, 1], metric[c, 2])
-            if time[c] > until + _look_ahead(metric[c, 0], w):
-                continue
-        queued[c] = 1
-        n += 1
-        if metric[c, 0] < np.inf:
-            wx += metric[c, 1] / metric[c, 0]
-            wy += metric[c, 2] / metric[c, 0]
-            speed += 1.0 / metric[c, 0]
-    if n == 0:
-        return 0
+    burning = 0
+    for i in range(n):
+        a = np.float64(metric[trial[i], 0])
+        if a < np.inf:
+            x = np.float64(metric[trial[i], 1])
+            y = np.float64(metric[trial[i], 2])
+            speed += 1.0 / a
+            fast += 1.0 / (a - math.sqrt(x * x + y * y))
+            wx += x / a
+            wy += y / a
+            burning += 1
+    if burning == 0:
+        return np.inf, 1.0
     wx /= speed
     wy /= speed
+    differs = 0.0
+    for i in range(n):
+        a = np.float64(metric[trial[i], 0])
+        if a < np.inf:
+            x = metric[trial[i], 1] - wx
+            y = metric[trial[i], 2] - wy
+            differs += (x * x + y * y) / (a * a)
+    differs /= burning
+    a = burning / speed
+    return (WINDOW_CELLS * burning / (fast * differs) if differs > 1e-6 else np.inf), a
+
+
+@njit(cache=True, nogil=True)
+def _gather(cells, counts, metric, first, last, following, until, a):
+    """Queue the trial cells that have something to tell by `until`.
+
+    Returns how many they are, the first bucket in use and the width of a bucket [s].
+    """
+    time, told, level, marks, trial = cells[0], cells[4], cells[6], cells[7], cells[8]
+    n = 0
     least = np.inf
     most = -np.inf
     for i in range(counts[TRIALS]):
         c = trial[i]
-        if queued[c]:
-            u = (min(time[c], until) if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
-            least = min(least, u)
-            most = max(most, u)
-    scale[0] = least - 2.0 * n / speed
-    scale[1] = max((most - least + 8.0 * n / speed) / BUCKETS, BUCKET_CELLS * n / speed)
-    scale[2] = wx
-    scale[3] = wy
-    order[:] = -1
-    for i in range(counts[TRIALS]):
-        c = trial[i]
-        if queued[c]:
-            u = (min(time[c], until) if time[c] < np.inf else now) + wx * (c % width) + wy * (c // width)
-            _push(c, u, order, following, scale)
-    return n
+        if told[c] == TOLD:
+            continue
+        if told[c] == WAITING and time[c] > until:
+            x = np.float64(metric[c, 1])
+            y = np.float64(metric[c, 2])
+            if time[c] > until + _look_ahead(metric[c, 0], math.sqrt(x * x + y * y)):
+                continue
+        marks[c] = 1
+        n += 1
+        least = min(least, level[c])
+        most = max(most, level[c])
+    step = max(BUCKET_CELLS * a, 2.0 * (most - least) / BUCKETS)
+    if n > 0:
+        for i in range(counts[TRIALS]):
+            c = trial[i]
+            if marks[c]:
+                _push(c, np.int64(level[c] / step), first, last, following)
+    return n, np.int64(least / step) if n > 0 else 0, step
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _relax(cells, lines, counts, metric, order, following, scale, left, until, slot_start):
+def _relax(cells, lines, counts, metric, first, last, following, left, b, step, until, slot_start):
     """Work the queue off: every cell whose neighbours changed is computed anew.
 
     What was unburnt when the slot began burns no earlier: where rates jump from cell to cell, a time
     restated behind the edge is only good to a cell, and must not run ahead from there.
     """
-    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
-    updates, told, parents, queued, trial = cells[5], cells[6], cells[7], cells[8], cells[9]
-    link, cross_piece, cross_at, cross_reached, piece_end = lines
+    time, slope, status, updates, told, parents, level, marks, trial, arrival = cells
+    link, cross_piece, cross_at, cross_reached, piece_end, cross_since, crossed, burn_out = lines
     width = counts[WIDTH]
-    wx_mean = scale[2]
-    wy_mean = scale[3]
     direct = np.empty(8)
     shifted = np.empty(8)
-    held = np.empty(8, np.uint8)
-    b = 0
     while left > 0:
-        while order[b] < 0:
+        while first[b & (BUCKETS - 1)] < 0:
             b += 1
-        c = order[b]
-        order[b] = following[c]
+        c = first[b & (BUCKETS - 1)]
+        first[b & (BUCKETS - 1)] = following[c]
         left -= 1
         counts[EVALUATIONS] += 1
-        queued[c] = 0
+        marks[c] = 0
         old = time[c]
         v, gx, gy, who = _evaluate(
-            c,
+            np.int64(c),
             width,
             time,
-            slope_x,
-            slope_y,
-            source,
+            slope,
+            arrival,
+            metric,
             link,
             cross_piece,
             cross_at,
             cross_reached,
             piece_end,
-            metric,
+            cross_since,
+            crossed,
+            burn_out,
             direct,
             shifted,
-            held,
         )
         v = max(v, slot_start)
         if status[c] == UNBURNT:
@@ -276,18 +375,22 @@ def _relax(cells, lines, counts, metric, order, following, scale, left, until, s
             counts[TRIALS] += 1
         told_before = told[c] == TOLD
         a = np.float64(metric[c, 0])
-        w = math.hypot(metric[c, 1], metric[c, 2])
+        wx = np.float64(metric[c, 1])
+        wy = np.float64(metric[c, 2])
+        w = math.sqrt(wx * wx + wy * wy)
         change = v != old
         if change and old < np.inf:
             change = abs(v - old) > SETTLED * (a - w) and (v < old or updates[c] < FREE_UPDATES)
         if change:
             updates[c] = min(updates[c] + 1, 255)
             time[c] = v
-            slope_x[c] = gx
-            slope_y[c] = gy
+            if who != NO_PARENT or parents[c] != NO_PARENT:  # else the slope is the perimeter's own
+                slope[c, 0] = gx
+                slope[c, 1] = gy
             parents[c] = who
             if who != NO_PARENT:
-                source[c] = np.inf
+                k = who & 15
+                level[c] = level[c + OY[k] * width + OX[k]] + np.float32(v - shifted[k])
         else:
             v = old
         if v > until + _look_ahead(a, w):
@@ -297,25 +400,30 @@ def _relax(cells, lines, counts, metric, order, following, scale, left, until, s
         if told_before and not change:
             continue
         told[c] = TOLD
-        u = v + wx_mean * (c % width) + wy_mean * (c // width) + STEP_CELLS * a
+        ahead = level[c] + np.float32(STEP_CELLS * a)
         for k in range(8):
             q = c + OY[k] * width + OX[k]
-            if status[q] >= BURNT or queued[q]:
+            if status[q] >= BURNT or marks[q]:
                 continue
-            if v <= old and time[q] < np.inf:
-                wx = 0.5 * (metric[q, 1] + metric[c, 1])
-                wy = 0.5 * (metric[q, 2] + metric[c, 2])
-                least = 0.25 * (metric[c, 0] + metric[q, 0] + min(metric[c, 0], metric[q, 0]))
-                if v - wx * OX[k] - wy * OY[k] + least * (0.9 if k & 1 else 0.65) > time[q]:
-                    continue
-            queued[q] = 1
-            known = time[q] + wx_mean * (q % width) + wy_mean * (q // width)
-            b = min(b, _push(q, min(known, u), order, following, scale))
+            if time[q] < np.inf:
+                back = (k + 4) & 7
+                if not (v > old and ((parents[q] & 15) == back or (parents[q] >> 4) == back)):
+                    mx = 0.5 * (metric[q, 1] + metric[c, 1])
+                    my = 0.5 * (metric[q, 2] + metric[c, 2])
+                    least = 0.25 * (metric[c, 0] + metric[q, 0] + min(metric[c, 0], metric[q, 0]))
+                    if v - mx * OX[k] - my * OY[k] + least * (0.9 if k & 1 else 0.65) > time[q]:
+                        continue
+                level[q] = min(level[q], ahead)
+            else:
+                level[q] = ahead
+            marks[q] = 1
+            n = min(max(np.int64(level[q] / step), b), b + BUCKETS - 1)
+            _push(q, n, first, last, following)
             left += 1
 
 
 @njit(cache=True, nogil=True)
-def _see_neighbours(c, width, status, walls, counts):
+def _see_neighbours(c, width, status, lists, counts):
     """Note the cells beside a burnt one that will never burn."""
     for k in range(8):
         q = c + OY[k] * width + OX[k]
@@ -323,146 +431,53 @@ def _see_neighbours(c, width, status, walls, counts):
             if status[q] == OUTSIDE:
                 counts[AT_EDGE] = 1
             status[q] += 1
-            walls[counts[WALLS]] = q
             counts[WALLS] += 1
+            lists[lists.size - counts[WALLS]] = q
 
 
 @njit(cache=True, nogil=True)
-def solve(cells, lines, counts, metric, following, now, until, slot_start):
-    """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes.
-
-    Cells reached by `until` are burnt and final. A cell unburnt when the slot began burns no earlier.
-    """
-    time, status, trial, walls, arrival = cells[0], cells[4], cells[9], cells[10], cells[11]
-    order = np.empty(2 * BUCKETS, np.int32)
-    scale = np.empty(4)
-    left = _gather(cells, counts, metric, order, following, scale, now, until)
-    _relax(cells, lines, counts, metric, order, following, scale, left, until, slot_start)
+def _freeze(cells, counts, until):
+    """Burn what the fire reaches by `until`. When it reaches the next cell."""
+    time, status, trial, arrival = cells[0], cells[2], cells[8], cells[9]
     left = 0
+    soonest = np.inf
     for i in range(counts[TRIALS]):
         c = trial[i]
         if time[c] <= until:
             status[c] = BURNT
             arrival[c] = time[c]
-            _see_neighbours(c, counts[WIDTH], status, walls, counts)
+            _see_neighbours(c, counts[WIDTH], status, trial, counts)
         else:
+            soonest = min(soonest, time[c])
             trial[left] = c
             left += 1
     counts[TRIALS] = left
+    return soonest
 
 
 @njit(cache=True, nogil=True)
-def _count_inside(c, width, inside):
-    n = 0
-    for k in range(8):
-        n += inside[c + OY[k] * width + OX[k]] == 1
-    return n
+def solve(cells, lines, counts, metric, following, now, until, slot_start, watched):
+    """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes.
 
-
-@njit(cache=True, nogil=True)
-def ignite(cells, counts, metric, inside, near, cost, ray_x, ray_y, at):
-    """Set the state at the start: burnt inside the perimeter, times from it on both sides.
-
-    `inside`: 1 within the perimeter, 2 burnt although its centre lies just outside; so is a cell that
-    the perimeter touches (`near` 2) and no cell within it is beside: a finger thinner than the cells
-    is not lost. `cost` [s]: the least time between the cell's centre and the perimeter, inf far from
-    it, along (ray_x, ray_y).
+    Cells reached by then are burnt and final. A cell unburnt when the slot began burns no earlier.
+    Ends at the time at which the first of the cells `watched` burns, if that is sooner. Returns the end.
     """
-    time, slope_x, slope_y, source, status = cells[0], cells[1], cells[2], cells[3], cells[4]
-    told, trial, walls, arrival = cells[6], cells[9], cells[10], cells[11]
-    width = counts[WIDTH]
-    for c in range(time.size):
-        if status[c] != UNBURNT:
-            continue
-        if cost[c] < np.inf:
-            slope_x[c] = metric[c, 0] * ray_x[c] - metric[c, 1]
-            slope_y[c] = metric[c, 0] * ray_y[c] - metric[c, 2]
-        outside = cost[c] if cost[c] < np.inf else 0.0
-        if inside[c] == 1:
-            status[c] = BURNT
-            arrival[c] = at
-            time[c] = at - outside
-        elif inside[c] == 2 or (near[c] == 2 and cost[c] < np.inf and not _count_inside(c, width, inside)):
-            status[c] = BURNT
-            arrival[c] = at
-            time[c] = at + outside
-        elif cost[c] < np.inf:
-            source[c] = at + cost[c]
-            time[c] = source[c]
-            status[c] = TRIAL
-            trial[counts[TRIALS]] = c
-            counts[TRIALS] += 1
-            counts[SOURCES] += 1
-    for c in range(time.size):
-        if status[c] != BURNT:
-            continue
-        _see_neighbours(c, width, status, walls, counts)
-        for k in range(8):
-            q = c + OY[k] * width + OX[k]
-            if status[q] != UNBURNT:
-                continue
-            status[q] = TRIAL
-            told[q] = FORGOTTEN
-            trial[counts[TRIALS]] = q
-            counts[TRIALS] += 1
-
-
-@njit(cache=True, nogil=True)
-def _forget_cell(c, width, cells, queue):
-    """Forget a trial cell and every trial cell whose time came from it."""
-    time, source, status, updates = cells[0], cells[3], cells[4], cells[5]
-    told, parents = cells[6], cells[7]
-    if status[c] != TRIAL:
-        return
-    source[c] = np.inf
-    told[c] = FORGOTTEN
-    if time[c] == np.inf:
-        return
-    mask = queue.size - 1
-    time[c] = np.inf
-    updates[c] = 0
-    queue[0] = c
-    head = 0
-    tail = 1
-    while head < tail:
-        c = queue[head & mask]
-        head += 1
-        for k in range(8):
-            q = c + OY[k] * width + OX[k]
-            if status[q] != TRIAL or time[q] == np.inf or parents[q] == NO_PARENT:
-                continue
-            back = (k + 4) & 7
-            if parents[q] & 15 == back or parents[q] >> 4 == back:
-                time[q] = np.inf
-                told[q] = FORGOTTEN
-                updates[q] = 0
-                queue[tail & mask] = q
-                tail += 1
-
-
-@njit(cache=True, nogil=True)
-def _forget_sources(c, width, cells, queue):
-    """Forget what came straight from the perimeter near a new crossing: the way may be blocked."""
-    source, status, parents = cells[3], cells[4], cells[7]
-    height = status.size // width
-    for row in range(max(c // width - 3, 0), min(c // width + 4, height)):
-        for col in range(max(c % width - 3, 0), min(c % width + 4, width)):
-            q = row * width + col
-            if status[q] == TRIAL and source[q] < np.inf:
-                source[q] = np.inf
-                if parents[q] == NO_PARENT:
-                    _forget_cell(q, width, cells, queue)
-
-
-@njit(cache=True, nogil=True)
-def forget(first, last, cells, counts, cross_link, link, queue):
-    """Forget what was computed across the crossings `first` to `last` (not included)."""
-    width = counts[WIDTH]
-    for i in range(first, last):
-        if link[cross_link[i]] == i:
-            c = cross_link[i] >> 2
-            k = cross_link[i] & 3
-            if counts[SOURCES]:
-                _forget_sources(c, width, cells, queue)
-            _forget_cell(c, width, cells, queue)
-            _forget_cell(c + OY[k] * width + OX[k], width, cells, queue)
+    time = cells[0]
+    first = np.full(BUCKETS, -1, np.int32)
+    last = np.empty(BUCKETS, np.int32)
+    while True:
+        length, a = _window(cells, counts, metric)
+        end = min(now + length, until)
+        left, b, step = _gather(cells, counts, metric, first, last, following, end, a)
+        _relax(cells, lines, counts, metric, first, last, following, left, b, step, end, slot_start)
+        met = np.inf
+        for c in watched:
+            met = min(met, time[c])
+        if met <= end:
+            end = max(met, now)
+        soonest = _freeze(cells, counts, end)
+        if met <= end:
+            return end
+        now = max(end, soonest)
+        if end >= until or now > until:
+            return until
