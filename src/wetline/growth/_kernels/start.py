@@ -60,6 +60,20 @@ def _open(x0, y0, x1, y1, width, metric):
 
 
 @njit(cache=True, nogil=True)
+def _cost(x, y, vx, vy, width, metric):
+    """Time [s] straight along (vx, vy) from (x, y), each part of the way by the cell it is in."""
+    n = math.ceil(2.0 * math.hypot(vx, vy)) + 1
+    vx /= n
+    vy /= n
+    r = math.hypot(vx, vy)
+    t = 0.0
+    for i in range(n):
+        c = math.floor(y + (i + 0.5) * vy + 0.5) * width + math.floor(x + (i + 0.5) * vx + 0.5)
+        t += metric[c, 0] * r - metric[c, 1] * vx - metric[c, 2] * vy
+    return t
+
+
+@njit(cache=True, nogil=True)
 def _nearest(px, py, x0, y0, x1, y1, a, wx, wy, outward):
     """The point of a segment from which (outward 1) or to which (−1) the fire takes the least time."""
     ux = x1 - x0
@@ -119,7 +133,7 @@ def time_perimeter(segments, reach, width, height, metric, inside, near, cost, r
                 vx = outward * (col - x)
                 vy = outward * (row - y)
                 r = math.hypot(vx, vy)
-                t = a * r - wx * vx - wy * vy
+                t = _cost(x, y, vx, vy, width, metric) if outward > 0.0 else a * r - wx * vx - wy * vy
                 if t >= cost[c]:
                     continue
                 if outward > 0.0 and not _open(x, y, col, row, width, metric):

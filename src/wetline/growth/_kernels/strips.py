@@ -37,14 +37,23 @@ from wetline.growth._kernels.layout import (
 
 # Reordering of sums only: infinities keep their meaning.
 SUMS = {"contract", "reassoc", "arcp", "nsz"}
-SETTLED = 1e-4  # a time is settled when it moves by less than this part of a head cell
+SETTLED = 2e-4  # a time is settled when it moves by less than this part of a head cell
 FREE_UPDATES = 40  # after so many changes a time may only fall, so that the queue always ends
 BUCKETS = 4096  # of the queue, a ring in order of level
-BUCKET_CELLS = 0.25  # least width of a bucket, as part of a
+BEHIND = BUCKETS // 4 * 3  # so far ahead in the ring is behind: done at once
+BUCKET_CELLS = 0.25  # width of a bucket, as part of a
 STEP_CELLS = 1.0  # guessed rise of level from cell to cell, as part of a
 WINDOW_CELLS = 12.0  # length of a window of time, in head cells, where w is all different
 STRAIGHT = 0.05  # straight from a perimeter counts unless another way is sooner by this part of a head cell
 SINE_45 = math.sqrt(0.5)
+STIFF = 0.05  # least second derivative that Newton's method divides by
+SMOOTH = np.float32(
+    0.1
+)  # a and w change smoothly from cell to cell while the square of it is less than this part
+TINY = np.float32(1e-30)
+ZERO, HALF, ONE, TWELFTH = np.float32(0.0), np.float32(0.5), np.float32(1.0), np.float32(1.0 / 12.0)
+X, Y, LONG = OX.astype(np.float32), OY.astype(np.float32), LENGTH.astype(np.float32)
+FAR_END = 2.5 * SINE_45  # see `_through_edge`: how the slope at the diagonal grows with g
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
@@ -98,46 +107,93 @@ def _wait_at_lines(
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
-def _through_edge(m, b):
-    """Earliest way through the edge between an axis and a diagonal neighbour, straight lines being 1 long.
+def _through_edge(m, b, g):
+    """Earliest way through the edge between an axis and a diagonal neighbour.
 
-    Minimises `b s² − (b + m) s + √(1 + s²)` over the place `s` (0 at the axis, 1 at the diagonal): `m` is
-    how much earlier the diagonal is, `b` how the time bends between them. Returns that least value, and
-    the sine of the ray's angle to the axis. With no bend the sine is `m`; one step of Newton's method
-    from there leaves an error of third order in `b`, a second step one that does not count.
+    Minimises `b s² − (b + m) s + (1 + g (s − ½)) √(1 + s²)` over the place `s`, 0 at the axis and 1 at
+    the diagonal, in units of the cost straight along the axis, midway: `m` is how much earlier the
+    diagonal is, `b` how the time bends between them, `g` how much more the way costs beside the
+    diagonal. Returns that least value and the sine of the ray's angle to the axis. Without `b` and `g`
+    the sine is `m`; one step of Newton's method from there leaves an error of third order in them, a
+    second one an error that does not count.
     """
     sine = min(max(m, 0.0), SINE_45)
-    cos2 = 1.0 - sine * sine
-    cos = math.sqrt(cos2)
+    cos = math.sqrt(1.0 - sine * sine)
     s = sine / cos
-    cos3 = cos * cos2
-    pull = b * (1.0 - 2.0 * s)
-    stiff = 1.0 / (cos3 + 2.0 * b)
+    mean = 1.0 + g * (s - 0.5)
+    cos3 = cos * cos * cos
+    pull = m - mean * sine + b * (1.0 - 2.0 * s) - g / cos
+    stiff = 1.0 / max(mean * cos3 + 2.0 * (b + g * sine), STIFF)
     moved = min(max(sine + pull * cos3 * stiff, 0.0), SINE_45)
-    if abs(b) < 0.02 and m > 0.0 and m < SINE_45:
-        return cos - b * s * (1.0 - s) - 0.5 * pull * pull * stiff, moved
-    sine = moved
-    cos2 = 1.0 - sine * sine
-    cos = math.sqrt(cos2)
-    s = sine / cos
-    cos3 = cos * cos2
-    sine -= (sine - m - b * (1.0 - 2.0 * s)) * cos3 / (cos3 + 2.0 * b)
-    sine = min(max(sine, 0.0), SINE_45)
-    long = 1.0 / math.sqrt(1.0 - sine * sine)
-    s = sine * long
-    return long - m * s - b * s * (1.0 - s), sine
+    if abs(pull) < 0.05 and 0.0 < moved < SINE_45:
+        return (mean - m * sine) / cos - b * s * (1.0 - s) - 0.5 * pull * pull * stiff, moved
+    cos = math.sqrt(1.0 - moved * moved)
+    s = moved / cos
+    mean = 1.0 + g * (s - 0.5)
+    cos3 = cos * cos * cos
+    pull = m - mean * moved + b * (1.0 - 2.0 * s) - g / cos
+    moved = min(max(moved + pull * cos3 / max(mean * cos3 + 2.0 * (b + g * moved), STIFF), 0.0), SINE_45)
+    cos = math.sqrt(1.0 - moved * moved)
+    s = moved / cos
+    return (1.0 + g * (s - 0.5)) / cos - m * s - b * s * (1.0 - s), moved
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
-def _bend(ex, ey, y1, y2, time, slope, a):
-    """How the time bends along the edge from `y1` to `y2`, from the slopes at both, as part of `a`."""
+def _bend(k1, k2, y1, y2, time, slope, metric, per_a):
+    """How the cost through the edge from `y1` to `y2` bends along it, as part of the cost on the axis, 1 / `per_a`.
+
+    By the slopes of the time at both ends; and, where w does not jump, by how it changes and turns.
+    """
+    ex = OX[k2] - OX[k1]
+    ey = OY[k2] - OY[k1]
     dt = time[y2] - time[y1]
     bend1 = slope[y1, 0] * ex + slope[y1, 1] * ey - dt
     bend2 = slope[y2, 0] * ex + slope[y2, 1] * ey - dt
-    if bend1 * bend2 >= 0.0:
-        return 0.0
-    most = 2.0 * min(abs(bend1), abs(bend2))
-    return min(max(min(max(0.5 * (bend2 - bend1), -most), most) / a, -0.15), 0.4)
+    b = 0.0
+    if bend1 * bend2 < 0.0:
+        most = 2.0 * min(abs(bend1), abs(bend2))
+        b = min(max(min(max(0.5 * (bend2 - bend1), -most), most) * per_a, -0.15), 0.4)
+    dx = np.float64(metric[y2, 1] - metric[y1, 1])
+    dy = np.float64(metric[y2, 2] - metric[y1, 2])
+    wx = 0.5 * (metric[y1, 1] + metric[y2, 1])
+    wy = 0.5 * (metric[y1, 2] + metric[y2, 2])
+    w2 = wx * wx + wy * wy + TINY
+    if dx * dx + dy * dy < SMOOTH * w2:
+        turned = (dx * wy - dy * wx) / w2
+        back = wx * (OX[k1] + 0.5 * ex) + wy * (OY[k1] + 0.5 * ey)
+        b += (0.5 * (dx * ex + dy * ey) - 0.25 * turned * turned * back) * per_a
+    return b
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _straight(c, width, time, metric, direct, shifted):
+    """Times straight from the eight neighbours, and the same less the cost of |v|: `shifted`.
+
+    By Simpson's rule, a and w half way taken as geometric means: where the wind turns from cell to cell,
+    the plain mean of w is too short, and the head, its a − |w| being small, would be much too slow. Where
+    they jump, half the way is each cell's.
+    """
+    a_c = metric[c, 0]
+    wx_c = metric[c, 1]
+    wy_c = metric[c, 2]
+    per_a = ONE / a_c
+    per_w2 = ONE / (wx_c * wx_c + wy_c * wy_c + TINY)
+    for k in range(8):
+        y = np.uint64(c + OY[k] * width + OX[k])
+        dx = metric[y, 1] - wx_c
+        dy = metric[y, 2] - wy_c
+        turned = (dx * dx + dy * dy) * per_w2
+        along = (dx * wx_c + dy * wy_c) * per_w2
+        grown = (metric[y, 0] - a_c) * per_a
+        bent = (turned - along * along - along * along) * TWELFTH if turned < SMOOTH else ZERO
+        less = grown * grown * TWELFTH if grown * grown < SMOOTH else ZERO
+        wx = wx_c + HALF * dx
+        wy = wy_c + HALF * dy
+        shifted[k] = time[y] + (wx * X[k] + wy * Y[k]) * (ONE + bent)
+        direct[k] = shifted[k] + HALF * (a_c + metric[y, 0]) * (ONE - less) * LONG[k]
+    for k in range(1, 8, 2):
+        if min(metric[np.uint64(c + OX[k]), 0], metric[np.uint64(c + OY[k] * width), 0]) == np.inf:
+            direct[k] = np.inf
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
@@ -160,17 +216,10 @@ def _evaluate(
     shifted,
 ):
     """Time, slope and parents of one cell from its eight neighbours."""
-    a_c = 0.5 * np.float64(metric[c, 0])
-    wx_c = 0.5 * np.float64(metric[c, 1])
-    wy_c = 0.5 * np.float64(metric[c, 2])
-    for k in range(8):
-        y = np.uint64(c + OY[k] * width + OX[k])
-        u = time[y] + (wx_c + 0.5 * metric[y, 1]) * OX[k] + (wy_c + 0.5 * metric[y, 2]) * OY[k]
-        shifted[k] = u
-        direct[k] = u + (a_c + 0.5 * metric[y, 0]) * LENGTH[k]
-    for k in range(1, 8, 2):
-        if min(metric[np.uint64(c + OX[k]), 0], metric[np.uint64(c + OY[k] * width), 0]) == np.inf:
-            direct[k] = np.inf
+    _straight(c, width, time, metric, direct, shifted)
+    a_c = np.float64(metric[c, 0])
+    wx_c = np.float64(metric[c, 1])
+    wy_c = np.float64(metric[c, 2])
     held = np.inf
     k_held = -1
     if crossed[c]:
@@ -212,11 +261,15 @@ def _evaluate(
         ey = OY[k2] - OY[k1]
         y1 = np.uint64(c + OY[k1] * width + OX[k1])
         y2 = np.uint64(c + OY[k2] * width + OX[k2])
-        a = a_c + 0.25 * (np.float64(metric[y1, 0]) + np.float64(metric[y2, 0]))
-        b = _bend(ex, ey, y1, y2, time, slope, a)
-        m = (shifted[k1] - shifted[k2]) / a
-        if -b < m < b + SINE_45:
-            part, sine = _through_edge(m, b)
+        a1 = direct[k1] - shifted[k1]
+        a2 = (direct[k2] - shifted[k2]) * SINE_45
+        a = 0.5 * (a1 + a2)
+        per_a = 1.0 / a
+        b = _bend(k1, k2, y1, y2, time, slope, metric, per_a)
+        m = (shifted[k1] - shifted[k2]) * per_a
+        g = (a2 - a1) * per_a
+        if g - b < m < b + SINE_45 + FAR_END * g:
+            part, sine = _through_edge(m, b, g)
             v = shifted[k1] + a * part
             if v < best:
                 best = v
@@ -232,12 +285,12 @@ def _evaluate(
         ray_y = -OY[k_held] / LENGTH[k_held]
         parents = 17 * k_held
     straight = arrival[c]
-    if straight < np.inf and straight <= best + 2.0 * STRAIGHT * (a_c - math.sqrt(wx_c * wx_c + wy_c * wy_c)):
+    if straight < np.inf and straight <= best + STRAIGHT * (a_c - math.sqrt(wx_c * wx_c + wy_c * wy_c)):
         best = straight
         parents = NO_PARENT
     elif best == np.inf:
         parents = NO_PARENT
-    return best, 2.0 * (a_c * ray_x - wx_c), 2.0 * (a_c * ray_y - wy_c), parents
+    return best, a_c * ray_x - wx_c, a_c * ray_y - wy_c, parents
 
 
 @njit(cache=True, nogil=True)
@@ -306,7 +359,6 @@ def _gather(cells, counts, metric, first, last, following, until, a):
     time, told, level, marks, trial = cells[0], cells[4], cells[6], cells[7], cells[8]
     n = 0
     least = np.inf
-    most = -np.inf
     for i in range(counts[TRIALS]):
         c = trial[i]
         if told[c] == TOLD:
@@ -319,8 +371,7 @@ def _gather(cells, counts, metric, first, last, following, until, a):
         marks[c] = 1
         n += 1
         least = min(least, level[c])
-        most = max(most, level[c])
-    step = max(BUCKET_CELLS * a, 2.0 * (most - least) / BUCKETS)
+    step = BUCKET_CELLS * a
     if n > 0:
         for i in range(counts[TRIALS]):
             c = trial[i]
@@ -405,20 +456,22 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
             q = c + OY[k] * width + OX[k]
             if status[q] >= BURNT or marks[q]:
                 continue
-            if time[q] < np.inf:
-                back = (k + 4) & 7
-                if not (v > old and ((parents[q] & 15) == back or (parents[q] >> 4) == back)):
-                    mx = 0.5 * (metric[q, 1] + metric[c, 1])
-                    my = 0.5 * (metric[q, 2] + metric[c, 2])
-                    least = 0.25 * (metric[c, 0] + metric[q, 0] + min(metric[c, 0], metric[q, 0]))
-                    if v - mx * OX[k] - my * OY[k] + least * (0.9 if k & 1 else 0.65) > time[q]:
+            if direct[k] < np.inf:
+                # No way through `c` takes less than 0.71 a past an axis neighbour, a past a diagonal one;
+                # a seventh off, as the time may bend and a may change on the way.
+                mean = (direct[k] - shifted[k]) * (SINE_45 if k & 1 else 1.0)
+                least = (0.7 if k & 1 else 0.45) * mean + 0.15 * min(a, mean)
+                if v - shifted[k] + least > 0.0:
+                    back = (k + 4) & 7
+                    if v <= old or ((parents[q] & 15) != back and (parents[q] >> 4) != back):
                         continue
+            if time[q] < np.inf:
                 level[q] = min(level[q], ahead)
             else:
                 level[q] = ahead
             marks[q] = 1
-            n = min(max(np.int64(level[q] / step), b), b + BUCKETS - 1)
-            _push(q, n, first, last, following)
+            n = np.int64(level[q] / step)
+            _push(q, b if (n - b) & (BUCKETS - 1) > BEHIND else n, first, last, following)
             left += 1
 
 
