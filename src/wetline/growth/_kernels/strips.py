@@ -142,26 +142,28 @@ def _through_edge(m, b, g):
 def _bend(k1, k2, y1, y2, time, slope, metric, per_a):
     """How the cost through the edge from `y1` to `y2` bends along it, as part of the cost on the axis, 1 / `per_a`.
 
-    By the slopes of the time at both ends; and, where w does not jump, by how it changes and turns.
+    w changes along the edge as a does: left out where rates jump, that alone could make a way through slow
+    ground cost less than nothing. Where w does not jump, also by how it turns, and by the slopes of the time.
     """
     ex = OX[k2] - OX[k1]
     ey = OY[k2] - OY[k1]
-    dt = time[y2] - time[y1]
-    bend1 = slope[y1, 0] * ex + slope[y1, 1] * ey - dt
-    bend2 = slope[y2, 0] * ex + slope[y2, 1] * ey - dt
-    b = 0.0
-    if bend1 * bend2 < 0.0:
-        most = 2.0 * min(abs(bend1), abs(bend2))
-        b = min(max(min(max(0.5 * (bend2 - bend1), -most), most) * per_a, -0.15), 0.4)
     dx = np.float64(metric[y2, 1] - metric[y1, 1])
     dy = np.float64(metric[y2, 2] - metric[y1, 2])
+    b = 0.5 * (dx * ex + dy * ey) * per_a
     wx = 0.5 * (metric[y1, 1] + metric[y2, 1])
     wy = 0.5 * (metric[y1, 2] + metric[y2, 2])
     w2 = wx * wx + wy * wy + TINY
-    if dx * dx + dy * dy < SMOOTH * w2:
-        turned = (dx * wy - dy * wx) / w2
-        back = wx * (OX[k1] + 0.5 * ex) + wy * (OY[k1] + 0.5 * ey)
-        b += (0.5 * (dx * ex + dy * ey) - 0.25 * turned * turned * back) * per_a
+    if dx * dx + dy * dy >= SMOOTH * w2:
+        return b
+    turned = (dx * wy - dy * wx) / w2
+    back = wx * (OX[k1] + 0.5 * ex) + wy * (OY[k1] + 0.5 * ey)
+    b -= 0.25 * turned * turned * back * per_a
+    dt = time[y2] - time[y1]
+    bend1 = slope[y1, 0] * ex + slope[y1, 1] * ey - dt
+    bend2 = slope[y2, 0] * ex + slope[y2, 1] * ey - dt
+    if bend1 * bend2 < 0.0:
+        most = 2.0 * min(abs(bend1), abs(bend2))
+        b += min(max(min(max(0.5 * (bend2 - bend1), -most), most) * per_a, -0.15), 0.4)
     return b
 
 
@@ -271,7 +273,7 @@ def _evaluate(
         if g - b < m < b + SINE_45 + FAR_END * g:
             part, sine = _through_edge(m, b, g)
             v = shifted[k1] + a * part
-            if v < best:
+            if min(time[y1], time[y2]) < v < best:
                 best = v
                 cosine = math.sqrt(1.0 - sine * sine)
                 ray_x = -(OX[k1] * cosine + ex * sine)
