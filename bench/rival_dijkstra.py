@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     _Times = NDArray[np.float64]
     _Flags = NDArray[np.bool_]
     _Ints = NDArray[np.int64]
+    _Links = NDArray[np.int32]
 
 BUCKETS = 1 << 14
 
@@ -38,8 +39,34 @@ def edges(reach: int) -> NDArray[np.int64]:
 
 
 @njit(cache=True, nogil=True)
-def dijkstra(  # noqa: C901, PLR0912, PLR0915  a compiled loop is one nest
-    a: _Metric, wx: _Metric, wy: _Metric, times: _Times, burnt: _Flags, ways: _Ints, width_s: float
+def _insert(x: int, t: float, width_s: float, first: _Links, after: _Links, before: _Links) -> None:
+    b = int(max(t, 0.0) / width_s) & (BUCKETS - 1)
+    after[x] = first[b]
+    before[x] = -1
+    if first[b] >= 0:
+        before[first[b]] = x
+    first[b] = x
+
+
+@njit(cache=True, nogil=True)
+def _take(x: int, t: float, width_s: float, first: _Links, after: _Links, before: _Links) -> None:
+    if before[x] >= 0:
+        after[before[x]] = after[x]
+    else:
+        first[int(max(t, 0.0) / width_s) & (BUCKETS - 1)] = after[x]
+    if after[x] >= 0:
+        before[after[x]] = before[x]
+
+
+@njit(cache=True, nogil=True)
+def dijkstra(
+    a: _Metric,
+    wx: _Metric,
+    wy: _Metric,
+    times: _Times,
+    burnt: _Flags,
+    ways: _Ints,
+    width_s: float,
 ) -> _Times:
     """Arrival at every cell: `a`, `wx`, `wy` [s per cell] float32[n, m], a = inf where nothing burns."""
     rows, cols = a.shape
@@ -50,30 +77,21 @@ def dijkstra(  # noqa: C901, PLR0912, PLR0915  a compiled loop is one nest
     queued = np.zeros(rows * cols, np.uint8)
     lengths = np.sqrt((ways[:, 0] ** 2 + ways[:, 1] ** 2).astype(np.float64))
     left = 0
-    for i in range(rows):
-        for j in range(cols):
-            if burnt[i, j]:
-                c = i * cols + j
-                time[c] = times[i, j]
-                b = int(max(times[i, j], 0.0) / width_s) & (BUCKETS - 1)
-                after[c] = first[b]
-                if first[b] >= 0:
-                    before[first[b]] = c
-                first[b] = c
-                queued[c] = 1
-                left += 1
+    for c in range(rows * cols):
+        if burnt[c // cols, c % cols]:
+            time[c] = times[c // cols, c % cols]
+            _insert(c, time[c], width_s, first, after, before)
+            queued[c] = 1
+            left += 1
     n = 0
     while left > 0:
         while first[n & (BUCKETS - 1)] < 0:
             n += 1
-        b = n & (BUCKETS - 1)
-        c = first[b]
-        first[b] = after[c]
-        if after[c] >= 0:
-            before[after[c]] = -1
+        c = first[n & (BUCKETS - 1)]
+        t = time[c]
+        _take(c, t, width_s, first, after, before)
         queued[c] = 0
         left -= 1
-        t = time[c]
         i = c // cols
         j = c - i * cols
         for k in range(ways.shape[0]):
@@ -83,30 +101,20 @@ def dijkstra(  # noqa: C901, PLR0912, PLR0915  a compiled loop is one nest
                 continue
             if a[i + ways[k, 2], j + ways[k, 3]] == np.inf or a[i + ways[k, 4], j + ways[k, 5]] == np.inf:
                 continue
-            cost = (
+            twice = (
                 (a[i, j] + a[p, q]) * lengths[k]
                 - (wx[i, j] + wx[p, q]) * ways[k, 1]
                 - (wy[i, j] + wy[p, q]) * ways[k, 0]
             )
-            v = t + 0.5 * cost
+            v = t + 0.5 * twice
             x = p * cols + q
             if v >= time[x]:
                 continue
             if queued[x]:
-                if before[x] >= 0:
-                    after[before[x]] = after[x]
-                else:
-                    first[int(max(time[x], 0.0) / width_s) & (BUCKETS - 1)] = after[x]
-                if after[x] >= 0:
-                    before[after[x]] = before[x]
+                _take(x, time[x], width_s, first, after, before)
             else:
                 queued[x] = 1
                 left += 1
             time[x] = v
-            d = int(max(v, 0.0) / width_s) & (BUCKETS - 1)
-            after[x] = first[d]
-            before[x] = -1
-            if first[d] >= 0:
-                before[first[d]] = x
-            first[d] = x
+            _insert(x, v, width_s, first, after, before)
     return time.reshape(rows, cols)

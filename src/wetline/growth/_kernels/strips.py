@@ -394,17 +394,18 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
     width = counts[WIDTH]
     direct = np.empty(8)
     shifted = np.empty(8)
+    done = 0
     while left > 0:
         while first[b & (BUCKETS - 1)] < 0:
             b += 1
-        c = first[b & (BUCKETS - 1)]
+        c = np.int64(first[b & (BUCKETS - 1)])
         first[b & (BUCKETS - 1)] = following[c]
         left -= 1
-        counts[EVALUATIONS] += 1
+        done += 1
         marks[c] = 0
         old = time[c]
         v, gx, gy, who = _evaluate(
-            np.int64(c),
+            c,
             width,
             time,
             slope,
@@ -455,7 +456,7 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
         told[c] = TOLD
         ahead = level[c] + np.float32(STEP_CELLS * a)
         for k in range(8):
-            q = c + OY[k] * width + OX[k]
+            q = np.uint64(c + OY[k] * width + OX[k])
             if status[q] >= BURNT or marks[q]:
                 continue
             if direct[k] < np.inf:
@@ -475,6 +476,7 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
             n = np.int64(level[q] / step)
             _push(q, b if (n - b) & (BUCKETS - 1) > BEHIND else n, first, last, following)
             left += 1
+    counts[EVALUATIONS] += done
 
 
 @njit(cache=True, nogil=True)
