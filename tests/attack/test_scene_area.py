@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from wetline.attack import outlook, scene_round
+from wetline.behaviour import Variation
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
 from wetline.model import Fire, Perimeter
@@ -24,10 +25,11 @@ START = datetime(2026, 7, 14, 12, tzinfo=UTC)
 N, HOURS = 400, 3
 GRID = Grid(Projection("EPSG:32625"), 500_000.0, 5_210_000.0, 25.0, N, N)
 BURNT = shapely.box(504_500.0, 5_204_500.0, 505_500.0, 5_205_500.0)
+SPOT_SEEN = START + timedelta(minutes=40)
 LAKE = shapely.box(504_800.0, 5_204_800.0, 505_200.0, 5_205_200.0)
 
 
-def _scene(humidity_pct: float) -> Scene:
+def _scene(humidity_pct: float, spot: shapely.Polygon | None = None) -> Scene:
     x, y = GRID.xy(*np.mgrid[:N, :N])
     fuel = np.where(shapely.contains_xy(LAKE, x, y), 98, 2).astype(np.int16)
     ground = Ground(grid=GRID, elevation_m=np.full((N, N), 300.0, np.float32), fuel=fuel)
@@ -48,9 +50,13 @@ def _scene(humidity_pct: float) -> Scene:
         live_herb_pct=60.0,
         live_woody_pct=90.0,
     )
-    fire = Fire(perimeters=(Perimeter(name="fire", kind="fire", time=START, polygon=BURNT),))
+    seen = [Perimeter("fire", "fire", START, BURNT)]
+    if spot is not None:
+        seen.append(Perimeter("spot", "spot", SPOT_SEEN, spot))
     until = START + timedelta(hours=2)
-    return scene_round(ground, weather, fire, now=START, look_until=until, keep_until=until)
+    return scene_round(
+        ground, weather, Fire(tuple(seen)), now=seen[-1].time, look_until=until, keep_until=until
+    )
 
 
 def test_a_lake_within_the_perimeter_counts_in_every_front_as_it_does_now() -> None:
@@ -68,3 +74,23 @@ def test_a_traced_area_is_never_told_below_what_is_drawn() -> None:
     assert scene.area_m2(0.0) == pytest.approx(BURNT.area)
     more = float(scene.area_m2(2.0 * BURNT.area))
     assert more == pytest.approx(2.0 * BURNT.area + scene.beside_m2)
+
+
+def test_a_spot_seen_later_is_lit_then_and_the_main_fire_has_grown_until_then() -> None:
+    spot = shapely.box(507_000.0, 5_205_000.0, 507_100.0, 5_205_100.0)
+    alone, both = _scene(35.0), _scene(35.0, spot)
+    assert both.start == START
+    assert both.now_s == 2400.0
+    grown = alone.front(alone.fields(Variation()))
+    grown.advance(2400.0)
+    front = both.front(both.fields(Variation()))
+    assert front.now_s == 2400.0
+    area = [sum(ring.area_m2 for ring in f.trace()) for f in (grown, front)]
+    assert area[1] - area[0] == pytest.approx(spot.area, rel=0.1)
+    assert both.drawn(2400.0).area == pytest.approx(BURNT.area + spot.area)
+
+
+def test_a_spot_on_bare_rock_is_drawn_and_does_not_grow() -> None:
+    inside_lake = shapely.box(504_900.0, 5_204_900.0, 504_950.0, 5_204_950.0)
+    scene = _scene(35.0, inside_lake)
+    assert scene.front(scene.fields(Variation())).now_s == scene.now_s

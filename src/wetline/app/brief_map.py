@@ -58,14 +58,14 @@ def map_page(basis: Basis, crews: Sequence[Crew]) -> MapPage:
     """The page, with what is known and no more."""
     done = basis.done
     burnt = basis.burnt_when(basis.now)
-    newest = done.situation.incident.fire.newest
+    drawn = done.situation.incident.fire.parts()[0].time
     first = next((crew for crew in crews if crew.runs and crew.primary is not None), None)
     way = None if first is None else crew_way(basis, first)
     return MapPage(
         answers=_answers(basis),
         burnt_xy=burnt,
-        burnt_time=newest,
-        grown_to=done.situation.now if done.attack is not None and done.situation.now > newest else None,
+        burnt_time=drawn,
+        grown_to=done.situation.now if done.attack is not None and done.situation.now > drawn else None,
         ground=basis.ground,
         wind=wind_now(basis),
         open_edge_xy=edge_lines(burnt),

@@ -84,7 +84,7 @@ def _missing(situation: Situation, day: Day, attack: AttackPlan | None) -> str |
     """Why the race cannot be told, if it cannot."""
     incident, weather = situation.incident, situation.incident.weather
     old = incident.limits.value("perimeter_old_min")
-    age = (situation.now - incident.now).total_seconds() / 60.0
+    age = (situation.now - incident.fire.parts()[0].time).total_seconds() / 60.0
     if weather is None or situation.hour is None:
         return "no weather for this hour"
     if not (incident.ground.fuel >= 0).any():

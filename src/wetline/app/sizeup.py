@@ -123,7 +123,7 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     front = scene.front(scene.fields(Variation()))
     if t_s > front.now_s:
         front.advance(t_s)
-    grown = shapely.union(scene.burnt, area_of(front.trace()))
+    grown = shapely.union(scene.drawn(t_s), area_of(front.trace()))
     return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import shapely
@@ -12,6 +13,7 @@ import shapely
 from wetline.attack.crew_lines import laid_lines
 from wetline.attack.edge_view import borders_unknown
 from wetline.behaviour import SURFACE_MODELS, Variation, prepare
+from wetline.errors import InputError
 from wetline.growth import Front, ensemble_of, grow
 from wetline.growth.members import DEFAULT_ERRORS
 from wetline.safety import Place, cells_near, places_of, reaches
@@ -41,7 +43,9 @@ _LAST_PAD_M = 20_000.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
-    """The fire on its window. Seconds count from `start`, the time of the newest perimeter.
+    """The fire on its window. Seconds count from `start`, when the part not seen for longest was drawn.
+
+    `burnt`: what was drawn then; `later`: what was drawn after, each with its seconds.
 
     `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
     published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all; `errors`: how far
@@ -60,6 +64,7 @@ class Scene:
     wind: TerrainWind | None = None
     errors: Errors = DEFAULT_ERRORS
     beside_m2: float = 0.0
+    later: tuple[tuple[float, Polygon | MultiPolygon], ...] = ()
     lines: tuple[CrewLine, ...] = ()
 
     def fields(self, variation: Variation) -> FireFields:
@@ -91,14 +96,26 @@ class Scene:
         )
 
     def front(self, fields: FireFields | Paced) -> Front:
-        """The fire as drawn, at its own time, grown to the moment asked about against the crews' line."""
+        """The fire as drawn, each part at its own time, grown to the moment asked about against the crews' line."""
         front = Front(fields, self.burnt, 0.0)
         now = self.start + timedelta(seconds=self.now_s)
-        for line in laid_lines(self.lines, self.burnt, start=self.start, now=now):
-            front.advance(line.at_s)
-            front.hold_line(line.xy, line.until_s)
+        lines = laid_lines(self.lines, self.burnt, start=self.start, now=now)
+        for at_s in sorted({line.at_s for line in lines} | {at_s for at_s, _ in self.later}):
+            front.advance(at_s)
+            for seen_s, polygon in self.later:
+                if seen_s == at_s:
+                    with suppress(InputError):  # a part that holds no ground known to burn does not grow
+                        front.ignite(polygon)
+            for line in lines:
+                if line.at_s == at_s:
+                    front.hold_line(line.xy, line.until_s)
         front.advance(self.now_s)
         return front
+
+    def drawn(self, by_s: float) -> Polygon | MultiPolygon:
+        """All that was drawn as burnt by a time [s], as drawn."""
+        polygons = [self.burnt, *(polygon for at_s, polygon in self.later if at_s <= by_s)]
+        return cast("Polygon | MultiPolygon", shapely.union_all(polygons))
 
     def area_m2(self, traced_m2: ArrayLike) -> NDArray[np.float64]:
         """Burnt area [m²] of what a front traces: what is drawn as burnt stays so, whatever burns there now."""
@@ -250,7 +267,8 @@ def scene_round(
     LookupError
         If the weather does not cover `look_until`.
     """
-    start = fire.newest
+    first, *later = fire.parts()
+    start, burnt = first.time, first.polygon
     until = min(max(keep_until, look_until), weather.last)
     if until < look_until or not weather.covers(start):
         message = (
@@ -258,8 +276,7 @@ def scene_round(
             f"{start:%Y-%m-%dT%H:%MZ} to {look_until:%Y-%m-%dT%H:%MZ} is asked for"
         )
         raise LookupError(message)
-    burnt = fire.burnt_at(start)
-    west, south, east, north = shapely.bounds(burnt)
+    west, south, east, north = shapely.bounds(fire.burnt_at(fire.newest))
     pad = _FIRST_PAD_M
     while True:
         window, _, _ = ground.grid.window(west - pad, south - pad, east + pad, north + pad)
@@ -275,9 +292,12 @@ def scene_round(
             wind=None if wind_over is None else wind_over(window),
             lines=fire.lines,
             errors=errors,
+            later=tuple(((part.time - start).total_seconds(), part.polygon) for part in later),
         )
-        front = Front(scene.fields(Variation()), burnt, 0.0)
-        beside_m2 = max(burnt.area - sum(ring.area_m2 for ring in front.trace()), 0.0)
+        fields = scene.fields(Variation())
+        traced_m2 = sum(ring.area_m2 for ring in Front(fields, burnt, 0.0).trace())
+        beside_m2 = max(burnt.area - traced_m2, 0.0)
+        front = replace(scene, lines=()).front(fields)
         front.advance((look_until - start).total_seconds())
         if not front.reached_edge or pad >= _LAST_PAD_M:
             return replace(scene, beside_m2=beside_m2)

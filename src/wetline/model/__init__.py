@@ -2,7 +2,7 @@
 
 from wetline.model.answer import Band, NotYet
 from wetline.model.finding import Code, Effect, Finding, Level, worst
-from wetline.model.fire import CrewLine, Fire, Perimeter
+from wetline.model.fire import CrewLine, Drawn, Fire, Perimeter
 from wetline.model.limits import Limit, Limits, shipped_limits
 from wetline.model.run import DropRun, PeopleCheck
 
@@ -10,6 +10,7 @@ __all__ = [
     "Band",
     "Code",
     "CrewLine",
+    "Drawn",
     "DropRun",
     "Effect",
     "Finding",

@@ -12,7 +12,10 @@ if TYPE_CHECKING:
 
     from shapely.geometry import LineString, MultiPolygon, Polygon
 
-__all__ = ["CrewLine", "Fire", "Perimeter"]
+__all__ = ["CrewLine", "Drawn", "Fire", "Perimeter"]
+
+_SAME_PART = 0.5
+"""A perimeter of which a newer one covers this share is the same part of the fire, drawn anew (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,14 @@ class CrewLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """What was burnt [m] of a part of the fire when it was last drawn, at `time` (aware, UTC)."""
+
+    time: datetime
+    polygon: Polygon | MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
 class Fire:
     """All perimeters of an incident, oldest first, at least one; and the crews' line."""
 
@@ -58,12 +69,38 @@ class Fire:
         """The time of the newest perimeter."""
         return max(p.time for p in self.perimeters)
 
+    def parts(self) -> tuple[Drawn, ...]:
+        """The fire by the time at which each part was last drawn, oldest first.
+
+        A perimeter that a newer one covers by half or more is that part drawn anew: what it held stays burnt. One
+        that no newer covers was not seen again, and has burnt on since its own time.
+        """
+        found: list[Drawn] = []
+        for seen in reversed(self.perimeters):
+            anew = next((i for i, part in enumerate(found) if _covers(part, seen)), None)
+            if anew is None:
+                found.append(Drawn(seen.time, seen.polygon))
+            else:
+                found[anew] = Drawn(found[anew].time, _union([found[anew].polygon, seen.polygon]))
+        times = sorted({part.time for part in found})
+        return tuple(Drawn(t, _union([p.polygon for p in found if p.time == t])) for t in times)
+
     def burnt_at(self, time: datetime) -> Polygon | MultiPolygon:
         """The union [m] of everything drawn at or before `time`."""
         parts = [p.polygon for p in self.perimeters if p.time <= time]
-        return cast("Polygon | MultiPolygon", shapely.union_all(parts))
+        return _union(parts)
 
     @property
     def area_m2(self) -> float:
         """Burnt area [m²] of all perimeters together."""
         return float(self.burnt_at(self.newest).area)
+
+
+def _union(polygons: list[Polygon | MultiPolygon]) -> Polygon | MultiPolygon:
+    return cast("Polygon | MultiPolygon", shapely.union_all(polygons))
+
+
+def _covers(part: Drawn, seen: Perimeter) -> bool:
+    if part.time == seen.time:
+        return False
+    return float(part.polygon.intersection(seen.polygon).area) >= _SAME_PART * float(seen.polygon.area)
