@@ -98,6 +98,66 @@ def test_what_makes_no_sense_is_named_with_its_place(canadian: Path, old: str, n
     assert all(p.mend for p in errors(canadian))
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("\ncured_pct = 80\n", "\ncured_pct = 0.8\n", "fire.cured_pct"),
+        ("\ncured_pct = 80\n", "\ncured_pct = 1\n", "fire.cured_pct"),
+        ('"O-1b", ', '"O-1b", cured_pct = 0.9, ', "fire.fuels.3.cured_pct"),
+        ("conifer_pct = 60", "conifer_pct = 0.6", "fire.fuels.2.conifer_pct"),
+        ('1 = "C-2"', '1 = { type = "M-3", dead_fir_pct = 0.4 }', "fire.fuels.1.dead_fir_pct"),
+    ],
+)
+def test_a_fraction_where_percent_is_asked_for_is_refused(
+    canadian: Path, old: str, new: str, field: str
+) -> None:
+    edit(canadian / "incident.toml", old, new)
+    problem = the_error(canadian)
+    assert problem.field == field
+    assert "fraction" in problem.message
+    assert "Percent is asked for" in problem.mend
+
+
+def test_grass_without_cured_share_and_a_wood_without_conifers_are_no_fractions(canadian: Path) -> None:
+    edit(canadian / "incident.toml", "\ncured_pct = 80\n", "\ncured_pct = 0\n")
+    edit(canadian / "incident.toml", "conifer_pct = 60", "conifer_pct = 1.5")
+    assert errors(canadian) == []
+
+
+@pytest.mark.parametrize("system", ["", 'system = "surface_models"\n'])
+@pytest.mark.parametrize(
+    "lines",
+    ["ffmc = 90.5\ndmc = 48", "codes_day = 2026-08-14", "start_up = true", 'ffmc_holds = "hour"', "cured_pct = 80",
+     '[fire.fuels]\n2 = "C-2"'],
+)  # fmt: skip
+def test_what_the_canadian_system_reads_is_refused_where_nobody_names_it(
+    folder: Path, system: str, lines: str
+) -> None:
+    """Fuel numbers of one system are often fuel numbers of the other: read as those, the fire is another."""
+    edit(folder / "incident.toml", "[cover]", f"[fire]\n{system}{lines}\n\n[cover]")
+    problem = the_error(folder)
+    assert problem.field == "fire.system"
+    assert "which system is meant" in problem.message
+    assert all(line.split(" =")[0] in problem.message for line in lines.splitlines() if line[0] not in "[2")
+    assert 'system = "canadian"' in problem.mend
+
+
+def test_a_system_that_nobody_knows_is_complained_of_once() -> None:
+    complaints = Complaints("incident.toml")
+    read_fire_system({"system": "kanadian", "ffmc": 90.5, "fuels": {"1": "C-2"}}, complaints)
+    assert [p.field for p in complaints.found] == ["fire.system"]
+
+
+def test_choices_of_the_surface_models_are_remarked_under_the_canadian_system(canadian: Path) -> None:
+    lines = (
+        'crown_fire = false\ncrown_rate = "cruz_2005"\ndead_moisture = "equilibrium"\nwind_limit = "none"\n'
+    )
+    edit(canadian / "incident.toml", 'system = "canadian"\n', f'system = "canadian"\n{lines}')
+    found = {p.field: p for p in warnings_of(canadian, "incident.toml") if "no effect" in p.message}
+    assert set(found) == {f"fire.{n}" for n in ("crown_fire", "crown_rate", "dead_moisture", "wind_limit")}
+    assert all("is not read" not in p.message for p in warnings_of(canadian, "incident.toml"))
+
+
 def test_numbers_are_judged_by_the_systems_own_list(canadian: Path) -> None:
     values = fuels()
     values[0, :5] = 165

@@ -85,6 +85,14 @@ def test_crown_fire_can_be_switched_off(folder: Path) -> None:
     assert read_incident(folder).system == SurfaceModels(crown_fire=False)
 
 
+def test_choices_of_crown_fire_are_remarked_where_it_is_switched_off(folder: Path) -> None:
+    lines = 'crown_fire = false\ncrown_rate = "cruz_2005"\nfoliar_moisture_pct = 85\n'
+    edit(folder / "incident.toml", "[cover]", f"[fire]\n{lines}\n[cover]")
+    found = warnings_of(folder, "incident.toml")
+    assert [p.field for p in found] == ["fire.crown_rate", "fire.foliar_moisture_pct"]
+    assert all("no effect" in p.message and "crown_fire" in p.mend for p in found)
+
+
 @pytest.mark.parametrize(
     ("line", "field"),
     [

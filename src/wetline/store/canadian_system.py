@@ -28,7 +28,8 @@ _CODES = {
     "dc": Span(0.0, 2000.0),
 }
 _FOLIAR = Span(50.0, 200.0, "%", "Needles hold 70 to 130 % of their dry mass in most seasons.")
-_PERCENT = Span(0.0, 100.0, "%", "Percent is asked for: 60, not 0.6.")
+_PERCENT_MEND = "Percent is asked for: 60, not 0.6."
+_PERCENT = Span(0.0, 100.0, "%", _PERCENT_MEND)
 _LOAD = Span(0.01, 5.0, "kg/m²")
 _NOTHING_BURNS = ("none", "water")
 _FUELS_MEND = 'Write the table [fire.fuels] with a line for each number of fuels.tif: 1 = "C-2".'
@@ -77,7 +78,7 @@ def _told(fields: Fields) -> DatedCodes:
 
 def _stands(fields: Fields, complaints: Complaints) -> tuple[dict[int, FbpFuel | None], dict[int, int]]:
     """What each number means, and the surface fuel model whose coverage it takes, where one is named."""
-    cured = fields.number("cured_pct", _PERCENT)
+    cured = _percent(fields, "cured_pct")
     table = fields.raw("fuels")
     if not isinstance(table, dict) or not table:
         fields.error("fuels", "What the numbers of fuels.tif mean is not told.", _FUELS_MEND)
@@ -109,9 +110,20 @@ def _stands(fields: Fields, complaints: Complaints) -> tuple[dict[int, FbpFuel |
     return stands, coverage
 
 
+def _percent(fields: Fields, name: str) -> float | None:
+    """A share [%]. One above 0 and up to 1 is taken for a fraction, and refused: it would put grass fires out."""
+    value = fields.number(name, _PERCENT)
+    if value is not None and 0.0 < value <= 1.0:
+        fields.error(
+            name, f"{name} is {value:g} %: it looks like a fraction.", _PERCENT_MEND,
+            limit="0, or above 1 to 100 %",
+        )  # fmt: skip
+    return value
+
+
 def _stand(inner: Fields, cured_pct: float | None, complaints: Complaints, within: str) -> FbpFuel | None:
     code = inner.text("type", required=True)
-    shares = {name: inner.number(name, _PERCENT) for name in ("conifer_pct", "dead_fir_pct", "cured_pct")}
+    shares = {name: _percent(inner, name) for name in ("conifer_pct", "dead_fir_pct", "cured_pct")}
     load = inner.number("grass_load_kg_per_m2", _LOAD)
     if code is None or code in _NOTHING_BURNS:
         return None

@@ -33,6 +33,8 @@ _ERRORS: Mapping[str, Span] = MappingProxyType(
         "spread": Span(0.0, 0.4, "", "One standard deviation of a factor: 0.2 is about 20 %."),
     }
 )
+_CANADIAN_ALONE = ("codes_day", "ffmc", "dmc", "dc", "start_up", "ffmc_holds", "cured_pct", "fuels")
+_SURFACE_ALONE = ("wind_limit", "dead_moisture", "crown_fire", "crown_rate")
 _FOLIAR = Span(50.0, 200.0, "%", "Needles hold 70 to 130 % of their dry mass in most seasons.")
 
 
@@ -46,10 +48,13 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
     fields = Fields(table, complaints, within="fire.")
     for elsewhere in ("wind", "errors"):  # read by `read_terrain_wind`, `read_errors`
         fields.raw(elsewhere)
-    if fields.choice("system", _SYSTEMS) == "canadian":
+    named = fields.choice("system", _SYSTEMS)
+    if named == "canadian":
         canadian = read_canadian(fields, complaints)
+        _warn_of_surface_choices(fields)
         fields.rest()
         return canadian
+    _refuse_canadian_fields(fields, named)
     limit = fields.choice("wind_limit", tuple(_WIND_LIMITS))
     system = SurfaceModels(
         wind_limit=None if limit is None else _WIND_LIMITS[limit],
@@ -58,8 +63,40 @@ def read_fire_system(table: object, complaints: Complaints) -> FireSystem:
         crown_rate=fields.choice("crown_rate", _CROWN_RATES) or "rothermel_1991",
         foliar_moisture_pct=fields.number("foliar_moisture_pct", _FOLIAR) or 100.0,
     )
+    if not system.crown_fire:
+        for name in ("crown_rate", "foliar_moisture_pct"):
+            if fields.raw(name) is not None:
+                fields.warning(
+                    name, f"{name} has no effect: crown fire is switched off.",
+                    "Take it away, or set crown_fire = true.",
+                )  # fmt: skip
     fields.rest()
     return system
+
+
+def _refuse_canadian_fields(fields: Fields, named: str | None) -> None:
+    """Numbers of `fuels.tif` may be fuels of both systems: whoever gives codes or types must name the system."""
+    given = [name for name in _CANADIAN_ALONE if fields.raw(name) is not None]
+    if given and (named is not None or fields.raw("system") is None):  # else `choice` has complained
+        fields.error(
+            "system",
+            f"Only the Canadian system reads {', '.join(given)}, but the system is"
+            f" {named or 'not named'}: which system is meant?",
+            f'Add system = "canadian", or take {"it" if len(given) == 1 else "them"} away.',
+            limit=", ".join(_SYSTEMS),
+        )
+
+
+def _warn_of_surface_choices(fields: Fields) -> None:
+    """A remark will do: the codes and types name the system beyond doubt, and the choice leaves no fire out."""
+    for name in _SURFACE_ALONE:
+        if fields.raw(name) is not None:
+            fields.warning(
+                name,
+                f"{name} has no effect under the Canadian system: it is a choice of the surface models. Here the"
+                " codes tell the moisture, and crowns burn as their fuel type tells, without a wind limit.",
+                "Take it away.",
+            )
 
 
 def read_terrain_wind(table: object, complaints: Complaints) -> bool:
