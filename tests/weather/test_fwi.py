@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import warnings
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -296,6 +297,69 @@ def test_hour_by_hour_the_afternoons_code_is_walked_through_the_night() -> None:
     once = fwi.litter_hourly_pct(fwi.litter_moisture_pct(88.0), DRY)
     walked = [fwi.ffmc_from_moisture(m) for m in (once, fwi.litter_hourly_pct(once, DRY))]
     assert [c.ffmc for c in found.codes] == [88.0, 88.0, *walked]
+
+
+HOURLY = DatedCodes(codes=TOLD.codes, day=TOLD.day, hourly=True)
+
+
+def _rainy(table: Weather, hour: int, rain_mm: float) -> Weather:
+    rain = table.rain_mm.copy()
+    rain[hour] = rain_mm
+    return replace(table, rain_mm=rain)
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize("hour", [0, 1, 3])
+def test_rain_between_noon_and_the_afternoon_wets_the_hourly_litter(hour: int) -> None:
+    """The day's code knows no rain after noon: the walk begins with the first hour of it."""
+    table = _rainy(_table(NOON, 24), hour, 10.0)
+    hours = [NOON + timedelta(hours=h) for h in (0, hour, hour + 1, hour + 2)]
+    found = codes_through(HOURLY, table, hours, **HERE)
+    wet = fwi.litter_hourly_pct(fwi.litter_moisture_pct(88.0), replace(DRY, rain_mm=10.0))
+    expected = [88.0, 88.0, *(fwi.ffmc_from_moisture(m) for m in (wet, fwi.litter_hourly_pct(wet, DRY)))]
+    assert [c.ffmc for c in found.codes] == pytest.approx(expected, abs=1e-9)
+    assert found.codes[2].ffmc < 50.0
+
+
+@pytest.mark.behaviour
+def test_hours_before_the_afternoon_are_said_to_stand_still() -> None:
+    table = _table(NOON - timedelta(hours=12), 48)
+    morning, noon, evening = (NOON + timedelta(hours=h) for h in (-9, 1, 6))
+    early = " ".join(codes_through(HOURLY, table, [morning, noon], **HERE).notes)
+    assert "stands in every hour" in early
+    assert "in the morning fuel is damper" in early
+    assert "hour by hour" not in early
+    both = " ".join(codes_through(HOURLY, table, [morning, evening], **HERE).notes)
+    assert "stands in every hour" in both
+    assert "hour by hour" in both
+    late = " ".join(codes_through(HOURLY, table, [evening], **HERE).notes)
+    assert "stands in every hour" not in late
+    assert "hour by hour" in late
+
+
+@pytest.mark.behaviour
+def test_rain_that_the_hourly_code_does_not_know_is_said() -> None:
+    table = _table(NOON - timedelta(hours=12), 48)
+    morning, evening = NOON - timedelta(hours=6), NOON + timedelta(hours=6)
+    assert not any("ain before" in n for n in codes_through(HOURLY, table, [morning, evening], **HERE).notes)
+    for rain_mm in (5.0, np.nan):
+        wet = codes_through(HOURLY, _rainy(table, 7, rain_mm), [morning, evening], **HERE)
+        assert any("Rain before" in note for note in wet.notes), rain_mm
+    begins_late = codes_through(HOURLY, _table(NOON + timedelta(hours=2), 24), [evening], **HERE)
+    assert any("begins after noon" in note for note in begins_late.notes)
+    with pytest.raises(InputError, match="is not given"):
+        codes_through(HOURLY, _rainy(table, 13, np.nan), [evening], **HERE)
+    with pytest.raises(InputError, match="need the rain"):
+        codes_through(HOURLY, _table(NOON + timedelta(hours=5), 24), [evening], **HERE)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize("rain_mm", [5.0, np.nan])
+def test_rain_after_the_days_noon_is_said_where_the_days_code_holds(rain_mm: float) -> None:
+    asked = [NOON + timedelta(hours=6)]
+    assert not any("ain in some" in n for n in codes_through(TOLD, _table(NOON, 24), asked, **HERE).notes)
+    wet = codes_through(TOLD, _rainy(_table(NOON, 24), 5, rain_mm), asked, **HERE)
+    assert any("before the next noon" in n and "ain" in n for n in wet.notes)
 
 
 @pytest.mark.behaviour

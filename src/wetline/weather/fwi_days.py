@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -22,22 +23,24 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from numpy.typing import NDArray
+
     from wetline.weather.hourly import Weather
 
 __all__ = ["CodesAt", "DatedCodes", "codes_through"]
 
 _HOUR = timedelta(hours=1)
 _DAY = timedelta(days=1)
-_AFTERNOON = 16
-"""Local standard hour for which a day's FFMC stands (Van Wagner 1977, PS-X-69; from memory)."""
+_AFTERNOON = timedelta(hours=16 - 12)
+"""From noon to the local standard hour for which a day's FFMC stands (Van Wagner 1977, PS-X-69; from memory)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DatedCodes:
     """Codes with the local day for whose noon they were told.
 
-    `hourly`: the FFMC goes on hour by hour from that day's afternoon; else each day's holds until the
-    next noon. `start_up`: the codes are the published start-up values, nobody measured them.
+    `hourly`: the FFMC goes on hour by hour from that day's afternoon, or from rain between noon and then;
+    else each day's holds until the next noon. `start_up`: the codes are the published start-up values, nobody measured them.
     """
 
     codes: Codes
@@ -123,8 +126,9 @@ def codes_through(
         )
     out: list[Codes] = []
     codes, day = told.codes, told.day
-    afternoon = noon + timedelta(hours=_AFTERNOON - 12)
-    hourly = _Hourly(codes.ffmc, afternoon, litter_moisture_pct(codes.ffmc))
+    hourly = _Hourly(
+        codes.ffmc, _rain_known_from(weather, noon), noon + _AFTERNOON, litter_moisture_pct(codes.ffmc)
+    )
     for moment in times:
         while moment >= noon + _DAY:
             rain_mm = _rain_mm(weather, noon, noon + _DAY)
@@ -132,31 +136,45 @@ def codes_through(
             at_noon = _noon_weather(weather, noon, rain_mm)
             codes = advance_day(codes, at_noon, month=day.month, lat_deg=lat_deg)
         out.append(replace(codes, ffmc=hourly.at(weather, moment)) if told.hourly else codes)
-    return CodesAt(tuple(out), _notes(told, weather, times, advanced=day > told.day))
+    told_noon = _noon(told.day, lon_deg)
+    notes = _hourly_notes(told, weather, times, told_noon) if told.hourly else _daily_notes(weather, times)
+    return CodesAt(tuple(out), (*_origin_notes(told, advanced=day > told.day), *notes))
+
+
+def _rain_known_from(weather: Weather, noon: datetime) -> datetime:
+    """Noon, or the first whole hour after it that the table holds; the afternoon where it holds none."""
+    late_h = math.ceil((weather.first - noon) / _HOUR)
+    return min(noon + max(late_h, 0) * _HOUR, noon + _AFTERNOON)
 
 
 @dataclass(slots=True)
 class _Hourly:
-    """The litter walked hour by hour from the afternoon `time` of a day's FFMC."""
+    """The litter walked hour by hour, `time` the end of what is walked.
+
+    The day's FFMC stands for its afternoon and knows no rain after noon: the walk begins in the afternoon,
+    or with the first hour of rain before it.
+    """
 
     code: float
     time: datetime
+    afternoon: datetime
     moisture_pct: float
+    walking: bool = False
 
     def at(self, weather: Weather, moment: datetime) -> float:
-        """The FFMC at a time, no earlier than the one asked for last; the day's own before its afternoon."""
+        """The FFMC at a time, no earlier than the one asked for last; the day's own before the walk."""
         while moment >= self.time + _HOUR:
             rain_mm = _rain_mm(weather, self.time, self.time + _HOUR)
+            self.walking = self.walking or rain_mm > 0.0 or self.time >= self.afternoon
             self.time += _HOUR
-            now = _noon_weather(weather, self.time, rain_mm)
-            self.moisture_pct = litter_hourly_pct(self.moisture_pct, now)
-            self.code = ffmc_from_moisture(self.moisture_pct)
+            if self.walking:
+                now = _noon_weather(weather, self.time, rain_mm)
+                self.moisture_pct = litter_hourly_pct(self.moisture_pct, now)
+                self.code = ffmc_from_moisture(self.moisture_pct)
         return self.code
 
 
-def _notes(
-    told: DatedCodes, weather: Weather, times: Sequence[datetime], *, advanced: bool
-) -> tuple[str, ...]:
+def _origin_notes(told: DatedCodes, *, advanced: bool) -> tuple[str, ...]:
     notes = []
     if told.start_up:
         notes.append(
@@ -164,14 +182,51 @@ def _notes(
         )
     if advanced:
         notes.append(f"The codes of {told.day:%Y-%m-%d} are carried on with the weather table.")
-    if told.hourly:
-        notes.append("FFMC hour by hour from the day's afternoon (Van Wagner 1977, from memory).")
-        return tuple(notes)
-    notes.append(
-        "FFMC is that of the day's afternoon until the next noon: by night and in the morning fuel is damper, "
-        "on a dry windy night it may be drier."
-    )
-    window = (weather.time_s >= min(times).timestamp() - 3600.0) & (weather.time_s <= max(times).timestamp())
-    if np.nansum(weather.rain_mm[window]) > 0.0:
-        notes.append("Rain in some hours: the day's FFMC does not know it before the next noon.")
     return tuple(notes)
+
+
+_STILL = "by night and in the morning fuel is damper, on a dry windy night it may be drier."
+
+
+def _daily_notes(weather: Weather, times: Sequence[datetime]) -> tuple[str, ...]:
+    notes = [f"FFMC is that of the day's afternoon until the next noon: {_STILL}"]
+    rain_mm = _rain_within(weather, min(times) - _HOUR, max(times) + _HOUR)
+    if np.nansum(rain_mm) > 0.0:
+        notes.append("Rain in some hours: the day's FFMC does not know it before the next noon.")
+    if np.isnan(rain_mm).any():
+        notes.append(
+            "Rain not given in some hours: if it fell, the day's FFMC does not know it before the next noon."
+        )
+    return tuple(notes)
+
+
+def _hourly_notes(
+    told: DatedCodes, weather: Weather, times: Sequence[datetime], noon: datetime
+) -> tuple[str, ...]:
+    """`noon` of the codes' day."""
+    notes, first, last = [], min(times), max(times)
+    afternoon, day = noon + _AFTERNOON, f"{told.day:%Y-%m-%d}"
+    if last > afternoon:
+        notes.append(
+            f"FFMC hour by hour, with the rain of each hour, from {afternoon:%Y-%m-%dT%H:%MZ}, for which the code of"
+            f" {day} stands (Van Wagner 1977, from memory)."
+        )
+    if first < afternoon:
+        notes.append(
+            f"Before {afternoon:%Y-%m-%dT%H:%MZ} the FFMC of {day} stands in every hour until rain falls after noon:"
+            f" {_STILL}"
+        )
+    before = _rain_within(weather, first - _HOUR, noon)
+    if np.nansum(before) > 0.0 or np.isnan(before).any():
+        notes.append(f"Rain before noon of {day} counts only as far as the FFMC given knows it.")
+    if last > noon and weather.first > noon:
+        notes.append(
+            f"The weather begins after noon of {day}: rain between noon and"
+            f" {_rain_known_from(weather, noon):%Y-%m-%dT%H:%MZ} is not counted, fuel may be damper."
+        )
+    return tuple(notes)
+
+
+def _rain_within(weather: Weather, begin: datetime, end: datetime) -> NDArray[np.float64]:
+    """Rain of the table's hours that begin in [begin, end) [mm], NaN where not given."""
+    return weather.rain_mm[(weather.time_s >= begin.timestamp()) & (weather.time_s < end.timestamp())]
