@@ -158,6 +158,42 @@ def _canada(fuel: int) -> Ground:
     )
 
 
+GREEN = replace(CHAIN, stands={**CHAIN.stands, 6: fbp_fuel("O-1a", cured_pct=2.0, grass_load_kg_per_m2=0.3)})
+SODDEN = replace(CHAIN, told=replace(CHAIN.told, codes=Codes(ffmc=90.0, dmc=0.0, dc=150.0)))
+DAMP = replace(CHAIN, told=replace(CHAIN.told, codes=Codes(ffmc=40.0, dmc=60.0, dc=150.0)))
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(("system", "fuel"), [(GREEN, 6), (SODDEN, 1), (DAMP, 3)])
+def test_fuel_without_spread_is_counted_and_said(system: CanadianSystem, fuel: int) -> None:
+    """A rate of none is the formula's, not a fire that is out."""
+    numbers = np.full((5, 5), 9)
+    numbers[:2] = fuel
+    found = fields_of(system, flat(numbers), weather())
+    assert found.head_rate_mps.max() * 60.0 < 0.05
+    (note,) = (n for n in found.notes if "flare up" in n)
+    assert "In up to 10 cells at some hour" in note
+    assert "smoulder, creep" in note
+    where = flat(fuel)
+    x, y = (float(v) for v in where.grid.xy(2, 2))
+    why = system.explain(where, weather(), START, x, y)
+    assert any("flare up" in n for n in why.notes)
+
+
+@pytest.mark.behaviour
+def test_one_still_hour_among_others_is_counted() -> None:
+    hours = replace(CHAIN, told=replace(CHAIN.told, hourly=True))
+    air = replace(weather((4.0,) * 6, (270.0,) * 6), rain_mm=np.array([0.0, 0.0, 20.0, 0.0, 0.0, 0.0]))
+    found = fields_of(hours, flat(3), air, hours=6.0)
+    assert found.head_rate_mps[0].min() * 60.0 > 0.5
+    assert any("In up to 25 cells at some hour" in note for note in found.notes)
+
+
+@pytest.mark.behaviour
+def test_fuel_that_spreads_everywhere_is_not_said_to_be_still() -> None:
+    assert not any("flare up" in note for note in fields_of(CHAIN, flat(1), weather()).notes)
+
+
 @pytest.mark.behaviour
 def test_foliar_moisture_comes_from_date_and_place_in_canada_and_is_asked_for_elsewhere() -> None:
     unknown = replace(CHAIN, foliar_moisture_pct=None)

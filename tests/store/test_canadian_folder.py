@@ -158,6 +158,23 @@ def test_choices_of_the_surface_models_are_remarked_under_the_canadian_system(ca
     assert all("is not read" not in p.message for p in warnings_of(canadian, "incident.toml"))
 
 
+@pytest.mark.parametrize(("dmc", "bui"), [("0", "0.0"), ("1.5", "3.0")])
+def test_duff_too_wet_for_the_formula_to_spread_is_remarked(canadian: Path, dmc: str, bui: str) -> None:
+    # by hand, Van Wagner 1987 eq. 27 at DC 320: 0.8 · 1.5 · 320 / (1.5 + 128) = 2.97
+    edit(canadian / "incident.toml", "dmc = 48", f"dmc = {dmc}")
+    (problem,) = (p for p in warnings_of(canadian, "incident.toml") if p.field == "fire.dmc")
+    assert "C-2, M-1" in problem.message
+    assert f"index {bui}" in problem.message
+    assert "smoulder" in problem.mend
+
+
+def test_grass_too_green_to_carry_fire_is_remarked(canadian: Path) -> None:
+    edit(canadian / "incident.toml", "\ncured_pct = 80\n", "\ncured_pct = 30\n")
+    (problem,) = (p for p in warnings_of(canadian, "incident.toml") if p.field == "fire.fuels.3.cured_pct")
+    assert problem.value == "30"
+    assert "2.6 %" in problem.message  # 0.005 (e^1.83 − 1)
+
+
 def test_numbers_are_judged_by_the_systems_own_list(canadian: Path) -> None:
     values = fuels()
     values[0, :5] = 165

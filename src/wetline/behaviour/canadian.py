@@ -23,7 +23,7 @@ from wetline.behaviour.over_ground import AS_GIVEN, Because, slots_of
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.errors import SolverError
 from wetline.grid import along
-from wetline.units import KM_PER_HOUR
+from wetline.units import KM_PER_HOUR, MINUTE
 from wetline.weather import DatedCodes, codes_through, fwi
 
 if TYPE_CHECKING:
@@ -47,6 +47,9 @@ _WIND_STEP_MPS = 0.2 * KM_PER_HOUR
 _WINDS: NDArray[np.float64] = np.arange(751.0) * _WIND_STEP_MPS
 """To 150 km/h, where the wind function stands within 5e-5 of its last value: more wind adds nothing."""
 
+_STILL_M_PER_MIN = 0.05
+"""A head that is slower is shown as 0.0 m/min."""
+_NO_SPREAD = "but a fire may smoulder, creep or flare up."
 _SOURCES = (
     "Fire Behavior Prediction System (ST-X-3 1992, GLC-X-10 2009): its coefficients are from memory.",
     "Crowns and the wind under them are those of the fuel type: canopy layers are not used.",
@@ -168,6 +171,7 @@ class CanadianSystem:
             notes.append(
                 f"Length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {int(capped.max())} cells."
             )
+        notes += _still_notes(stands.entry >= 0, rate)
         unknown_cells = int(stands.unknown.sum())
         return FireFields(
             grid=part,
@@ -232,6 +236,8 @@ class CanadianSystem:
         still_mps, rate_mps = (float(r) for r in fire.rate_mps)
         if fuel.crown_base_m is not None:
             said.append(f"Crown fraction burned at the head: {float(fire.crown_fraction[1]):.0%}.")
+        if rate_mps < _STILL_M_PER_MIN / MINUTE:
+            said.append(f"The codes tell hardly any spread in {fuel.code} here, {_NO_SPREAD}")
         added = (1.0 - still_mps / rate_mps) / driving_mps if rate_mps > 0.0 and driving_mps > 0.0 else 0.0
         return Because(
             fuel_code=fuel.code,
@@ -298,6 +304,15 @@ class CanadianSystem:
             _dry(codes, pct, variation.moisture_add_pct)
             for codes, pct in zip(found.codes, foliar, strict=True)
         ], notes
+
+
+def _still_notes(burns: NDArray[np.bool_], rate_mps: NDArray[np.float32]) -> list[str]:
+    """How many cells of fuel no head spreads in, in the hour that has most of them."""
+    still = max(int(np.count_nonzero(burns & (rate < _STILL_M_PER_MIN / MINUTE))) for rate in rate_mps)
+    if not still:
+        return []
+    said = f"In up to {still} cells at some hour the codes or green grass tell hardly any spread"
+    return [f"{said} (below {_STILL_M_PER_MIN:g} m/min), {_NO_SPREAD}"]
 
 
 def _dry(codes: Codes, foliar_moisture_pct: float | None, moisture_add_pct: float) -> _Dryness:

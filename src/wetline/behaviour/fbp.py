@@ -82,7 +82,10 @@ def initial_rate_mps(fuel: FbpFuel, isi: ArrayLike) -> NDArray[np.float64]:
 
 
 def buildup_effect(fuel: FbpFuel, bui: float) -> float:
-    """Factor on the rate for the dryness of the deeper fuel [BUI ≥ 0]; 1 in grass, 0 at BUI 0 elsewhere.
+    """Factor on the rate for the dryness of the deeper fuel [BUI ≥ 0]; 1 in grass.
+
+    Elsewhere it is 0 at BUI 0, the limit of the formula, and near 0 for an index of 1 or 2: no spread is told
+    then, however dry the litter, where a real fire may still creep. Whoever shows the rate must say so.
 
     Raises
     ------

@@ -7,11 +7,12 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from wetline.behaviour import CanadianSystem, fbp_fuel, fbp_types, fuel_models
-from wetline.behaviour.fbp import foliar_moisture_by_date_pct
+from wetline.behaviour.fbp import buildup_effect, foliar_moisture_by_date_pct
+from wetline.behaviour.fuel_types import cured_factor
 from wetline.errors import InputError, OutsideRangeError
 from wetline.store.fields import Fields, Span
 from wetline.store.problems import suggestion
-from wetline.weather import START_UP, Codes, DatedCodes, codes_through
+from wetline.weather import START_UP, Codes, DatedCodes, codes_through, fwi
 
 if TYPE_CHECKING:
     from wetline.behaviour import FbpFuel, FireSystem
@@ -31,6 +32,9 @@ _FOLIAR = Span(50.0, 200.0, "%", "Needles hold 70 to 130 % of their dry mass in 
 _PERCENT_MEND = "Percent is asked for: 60, not 0.6."
 _PERCENT = Span(0.0, 100.0, "%", _PERCENT_MEND)
 _LOAD = Span(0.01, 5.0, "kg/m²")
+_HARDLY = 0.10
+"""Less than this part of its full rate, and a fire's spread hangs on the code alone: it is remarked. In grass that
+is 50 % cured, below which the edition of 1992 knew no spread at all (ST-X-3 eq. 35; from memory)."""
 _NOTHING_BURNS = ("none", "water")
 _FUELS_MEND = 'Write the table [fire.fuels] with a line for each number of fuels.tif: 1 = "C-2".'
 
@@ -39,9 +43,12 @@ def read_canadian(fields: Fields, complaints: Complaints) -> CanadianSystem:
     """The system as the table says; what was refused stands as a filler beside its complaint."""
     stands, coverage = _stands(fields, complaints)
     _warn_of_coverage(stands, coverage, complaints)
+    told = _told(fields)
+    if not complaints.blocked:
+        _warn_of_wet_duff(fields, stands, told)
     return CanadianSystem(
         stands=stands,
-        told=_told(fields),
+        told=told,
         foliar_moisture_pct=fields.number("foliar_moisture_pct", _FOLIAR),
         coverage_models=coverage,
     )
@@ -136,6 +143,7 @@ def _stand(inner: Fields, cured_pct: float | None, complaints: Complaints, withi
         return None
     if code.startswith("O-1") and shares["cured_pct"] is None:
         shares["cured_pct"] = cured_pct
+    _warn_of_green_grass(code, shares["cured_pct"], complaints, within)
     try:
         return fbp_fuel(code, **shares, grass_load_kg_per_m2=load)
     except InputError as error:
@@ -144,6 +152,32 @@ def _stand(inner: Fields, cured_pct: float | None, complaints: Complaints, withi
                 problem.message, problem.mend, field=within + (problem.field or ""), value=problem.value
             )
         return None
+
+
+def _warn_of_green_grass(code: str, cured_pct: float | None, complaints: Complaints, within: str) -> None:
+    if not code.startswith("O-1") or cured_pct is None:
+        return
+    part = cured_factor(cured_pct)
+    if part < _HARDLY:
+        complaints.warning(
+            f"{code}, {cured_pct:g} % cured, is given {100.0 * part:.1f} % of the rate of dead grass: hardly any spread.",
+            "See that the share is right: grass that cures while the fire burns spreads many times as fast.",
+            field=f"{within}cured_pct", value=cured_pct, limit=f"at least {100.0 * _HARDLY:.0f} % of the rate",
+        )  # fmt: skip
+
+
+def _warn_of_wet_duff(fields: Fields, stands: dict[int, FbpFuel | None], told: DatedCodes) -> None:
+    index = fwi.bui(told.codes.dmc, told.codes.dc)
+    still = dict.fromkeys(
+        stand.code for stand in stands.values() if stand and buildup_effect(stand, index) < _HARDLY
+    )
+    if still:
+        fields.warning(
+            "start_up" if told.start_up else "dmc",
+            f"At the buildup index {index:.1f} of dmc and dc hardly any spread is told in {', '.join(still)}.",
+            "See that the codes are those of the fire's place and day: real fuel may smoulder or flare up.",
+            limit=f"at least {100.0 * _HARDLY:.0f} % of the rate",
+        )
 
 
 def _nearest(code: str) -> str:
