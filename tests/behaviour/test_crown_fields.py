@@ -233,10 +233,60 @@ def test_a_base_above_the_trees_and_a_density_of_zero_are_no_knowledge() -> None
     above = _fields(forest(base_m=20.0, height_m=10.0))
     assert above.crown is not None
     assert np.all(above.crown == CROWN_UNKNOWN)
-    assert any("base above the trees' height in 25 cells" in note for note in above.notes)
+    assert any("above the trees' height in 25 cells" in note for note in above.notes)
     empty = _fields(forest(bulk=0.0))
     assert empty.crown is not None
     assert np.all(empty.crown == CROWN_UNKNOWN)
+
+
+@pytest.mark.behaviour
+def test_crowns_as_high_as_the_trees_are_no_knowledge() -> None:
+    """A crown without depth would burn as surface fire however hot it is."""
+    ground = forest(base_m=10.0, height_m=10.0)
+    found = _fields(ground)
+    assert found.crown is not None
+    assert np.all(found.crown == CROWN_UNKNOWN)
+    assert any("at or above the trees' height in 25 cells" in note for note in found.notes)
+    why = explain(ground, weather(), START, 500_075.0, 5_199_925.0)
+    assert why.crown is None
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    "treeless",
+    [{"cover": 0.0, "height_m": 0.0}, {"cover": None, "height_m": 0.0}, {"cover": 0.0, "height_m": None}],
+)
+@pytest.mark.parametrize("crowns", [{"bulk": 0.2, "base_m": 15.0}, {"bulk": None}, {"base_m": None}])
+def test_crowns_where_the_other_layers_know_no_trees_are_unknown_not_clear(
+    treeless: dict[str, Any], crowns: dict[str, Any]
+) -> None:
+    ground = forest(**{**treeless, **crowns})
+    found = _fields(ground)
+    assert found.crown is not None
+    assert np.all(found.crown == CROWN_UNKNOWN)
+    assert any("25 cells have crowns but neither cover nor height" in note for note in found.notes)
+    why = explain(ground, weather(), START, 500_075.0, 5_199_925.0)
+    assert why.crown is None
+
+
+@pytest.mark.behaviour
+def test_the_blur_of_crowns_beside_a_wood_is_no_contradiction() -> None:
+    """Interpolation carries density and base one cell beyond the last tree."""
+    ground = forest(n=7)
+    for layer in (ground.canopy_cover, ground.canopy_height_m):
+        assert layer is not None
+        layer[:, 3:] = 0.0
+    found = _fields(ground)
+    assert found.crown is not None
+    assert np.all(found.crown[:, :, 3] == 0)
+    assert np.all(found.crown[:, :, 4:] == CROWN_UNKNOWN)
+    whole, (part, rows, cols) = (
+        found.crown,
+        ground.grid.window(500_091.0, 5_199_931.0, 500_149.0, 5_199_989.0),
+    )
+    seen = _fields(ground, grid=part).crown
+    assert seen is not None
+    assert np.array_equal(seen, whole[:, rows, cols])
 
 
 @pytest.mark.behaviour

@@ -46,6 +46,7 @@ def test_layers_that_agree_are_not_remarked(folder: Path) -> None:
     ("layer", "spoilt", "words"),
     [
         ("base", {"base": {(20, 30): 25.0, (40, 50): 19.0}}, "above the trees' height in 2 cells"),
+        ("base", {"base": {(20, 30): 18.0, (40, 50): 18.0}}, "at or above the trees' height in 2 cells"),
         ("bulk", {"base": {(20, 30): -1.0, (40, 50): 0.0}}, "density but no base in 2 cells"),
         ("height", {"height": {(20, 30): 0.0, (40, 50): -1.0}}, "cover but no height in 2 cells"),
         ("cover", {"cover": {(20, 30): 0.0, (40, 50): 0.0}}, "height but no cover in 2 cells"),
@@ -61,6 +62,29 @@ def test_a_contradiction_is_counted_and_placed(
     assert f"{lat:.4f}"[:6] in problem.message
     assert f"{lon:.4f}"[:6] in problem.message
     assert problem.value == "2 cells"
+
+
+@pytest.mark.parametrize("layer", ["bulk", "base"])
+def test_crowns_without_cover_and_height_are_remarked_beyond_the_blur_of_a_wood(
+    folder: Path, layer: str
+) -> None:
+    bare = np.zeros((ROWS, COLS), np.float32)
+    bare[:10] = 1.0
+    for name, value in (("cover", 40.0), ("height", 18.0)):
+        write_raster(folder / f"canopy_{name}.tif", np.asarray(bare * value, np.float32), nodata=-1.0)
+    crowns = {"bulk": bare * 0.12, "base": bare * 3.0}
+    crowns[layer][10] = crowns[layer][0, 0]  # one row of blur
+    for name, values in crowns.items():
+        write_raster(folder / f"canopy_{name}.tif", np.asarray(values, np.float32), nodata=-1.0)
+    assert not any("neither cover nor height has trees" in p.message for p in read_incident(folder).warnings)
+    crowns[layer][20:22, 30] = crowns[layer][0, 0]
+    write_raster(folder / f"canopy_{layer}.tif", np.asarray(crowns[layer], np.float32), nodata=-1.0)
+    (problem,) = (
+        p for p in read_incident(folder).warnings if "neither cover nor height has trees" in p.message
+    )
+    assert (problem.field, problem.value) == (f"canopy_{layer}", "2 cells")
+    assert f"{lonlat(WEST_M + 30.5 * CELL_M, NORTH_M - 20.5 * CELL_M)[1]:.4f}"[:6] in problem.message
+    assert "unknown" in problem.mend
 
 
 def test_density_without_any_base_layer_is_remarked(folder: Path) -> None:

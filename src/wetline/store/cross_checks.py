@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from wetline.behaviour.stands import crowns_without_trees
 from wetline.store.problems import counted
 from wetline.store.shapes import lonlat_text
 
@@ -113,7 +114,7 @@ def check_canopy(
 
     if base is not None and height is not None:
         warn(
-            "canopy_base", (base > height) & (height > 0.0), "The crowns begin above the trees' height",
+            "canopy_base", (base >= height) & (height > 0.0), "The crowns begin at or above the trees' height",
             "See the unit of both layers, and that they are of one survey; crown fire is unknown there.",
         )  # fmt: skip
     if bulk is not None:
@@ -122,6 +123,15 @@ def check_canopy(
             "canopy_bulk", lacking, "Crowns have a density but no base",
             "Give canopy_base.tif there: 0 m is taken as crowns that reach the ground, no value as unknown.",
         )  # fmt: skip
+    if cover is not None or height is not None:
+        for layer, crowns in (("canopy_base", base), ("canopy_bulk", bulk)):
+            if crowns is not None:
+                none = np.full_like(crowns, np.nan)
+                bare = (none if cover is None else cover, none if height is None else height)
+                warn(
+                    layer, crowns_without_trees(*bare, crowns, none), "Crowns stand where neither cover nor height has trees",
+                    "See that the layers are of one survey and place: crown fire is unknown there.",
+                )  # fmt: skip
     if cover is not None and height is not None:
         warn(
             "canopy_height", (cover >= _COVER_AT_LEAST) & ~(height > 0.0), "Trees have cover but no height",
