@@ -319,6 +319,43 @@ def test_the_known_fault_of_the_models_is_said_wherever_crown_fire_is_told() -> 
 
 
 @pytest.mark.behaviour
+def test_the_worst_hour_is_one_hour() -> None:
+    """A wind that makes crowns burn as a wall leaves few to torch: the two numbers belong together."""
+    found = _fields(forest(bulk=0.12), weather((3.0, 14.0, 5.0), (270.0, 270.0, 270.0)))
+    assert found.crown is not None
+    active, passive = (np.count_nonzero(found.crown == kind, axis=(1, 2)) for kind in (2, 1))
+    assert (active.max(), passive.max()) == (25, 25)
+    worst = int(np.argmax(active))
+    (note,) = (n for n in found.notes if "worst hour" in n)
+    assert f"active in {active[worst]} cells, passive in {passive[worst]}." in note
+    assert passive[worst] == 0
+
+
+@pytest.mark.behaviour
+def test_among_hours_without_active_crown_fire_the_worst_has_most_torching() -> None:
+    ground = forest(bulk=0.02, base_m=4.0)
+    assert ground.canopy_base_m is not None
+    ground.canopy_base_m[:3] = 1.0
+    found = _fields(ground, weather((1.0, 14.0), (270.0, 270.0)))
+    assert found.crown is not None
+    passive = np.count_nonzero(found.crown == 1, axis=(1, 2))
+    assert passive[0] < passive[1]
+    assert any(f"active in 0 cells, passive in {passive[1]}." in n for n in found.notes)
+
+
+@pytest.mark.behaviour
+def test_the_fault_that_is_said_is_that_of_the_rate_taken() -> None:
+    rothermel, cruz = (
+        next(n for n in _fields(forest(), crowning=Crowning(rate=rate)).notes if "Crown fire by" in n)
+        for rate in BOTH
+    )
+    assert "1.7 times" in rothermel
+    assert "1.7 times" not in cruz
+    assert "Rothermel" not in cruz
+    assert "not known" in cruz
+
+
+@pytest.mark.behaviour
 def test_foliar_moisture_delays_crowning_and_has_a_range() -> None:
     assert Crowning() == CROWNING
     with pytest.raises(OutsideRangeError, match="foliar_moisture_pct"):

@@ -282,3 +282,13 @@ def test_weather_that_lacks_a_value_or_is_impossible_is_refused() -> None:
         equilibrium_moisture(_weather(3, temperature_c=[20.0, 75.0, 20.0]), LON, LAT)
     with pytest.raises(OutsideRangeError, match="humidity_pct"):
         equilibrium_moisture(_weather(3, humidity_pct=[40.0, 140.0, 40.0]), LON, LAT)
+
+
+@pytest.mark.behaviour
+def test_rain_that_is_not_given_is_said_to_be_taken_as_none() -> None:
+    rain = np.zeros(48)
+    assert not any("Rain not given" in n for n in equilibrium_moisture(_weather(), LON, LAT).notes)
+    rain[5] = np.nan
+    unknown = equilibrium_moisture(_weather(rain_mm=rain), LON, LAT)
+    assert any("Rain not given in some hours: taken as none, the driest fuel" in n for n in unknown.notes)
+    assert np.array_equal(unknown.pct, equilibrium_moisture(_weather(), LON, LAT).pct)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from wetline.behaviour.fuel import fuel_models
@@ -18,6 +19,8 @@ from wetline.errors import OutsideRangeError
 from wetline.units import KM_PER_HOUR, MINUTE
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from wetline.weather import DeadMoisture, LiveMoisture
 
 __all__ = [
@@ -52,10 +55,16 @@ CANOPY_WIND = 0.4
 CROWN_HEAT_KJ_PER_KG = 18_000.0
 """Heat of burning needles (Van Wagner 1977 and others, common practice)."""
 
-UNDERPREDICTS = (
-    "Crown fire is told by linked models that are known to start it too late and run it too slowly"
-    " (Cruz and Alexander 2010); runs of 1.7 times the rate given have been seen (Rothermel 1991, from memory)."
+UNDERPREDICTS: Mapping[CrownRate, str] = MappingProxyType(
+    {
+        "rothermel_1991": "Crown fire is told by linked models that are known to start it too late and run it too"
+        " slowly (Cruz and Alexander 2010); runs of 1.7 times the rate given have been seen (Rothermel 1991, from"
+        " memory).",
+        "cruz_2005": "Crown fire is told by linked models of a kind that is known to start it too late (Cruz and"
+        " Alexander 2010); how far a run may outdo this rate is not known here.",
+    }
 )
+"""What is known to be wrong with crown fire so told, by the rate that is taken."""
 
 
 def _within(field: str, value: float, low: float, high: float, unit: str) -> float:

@@ -218,21 +218,24 @@ def raise_into_crowns(
         return None, (SWITCHED_OFF,)
     counts = np.zeros((len(dead_pct), 4), np.int64)
     if stands is None:
-        return None, crown_notes(crowning, None, head.intensity_kw_per_m, counts[0])
+        return None, crown_notes(crowning, None, head.intensity_kw_per_m, counts)
     crown = np.zeros(head.rate_mps.shape, np.uint8)
     crown[:, cells.unknown & stands.trees] = CROWN_UNKNOWN
     trees = trees_of(crowning, stands, cells, live)
     trees.lift(blowing, trees.bases(dead_pct, live, spread_factor), head, crown, counts)
-    return crown, crown_notes(crowning, stands, head.intensity_kw_per_m, counts.max(axis=0))
+    return crown, crown_notes(crowning, stands, head.intensity_kw_per_m, counts)
 
 
 def crown_notes(
     crowning: Crowning,
     stands: Stands | None,
     intensity_kw_per_m: NDArray[np.float32],
-    most: NDArray[np.int64],
+    counts: NDArray[np.int64],
 ) -> tuple[str, ...]:
-    """What crown fire rests on and how much of it there is; `most` cells of each kind in any slot."""
+    """What crown fire rests on and how much of it there is.
+
+    `counts` [slot, 4]: cells as `crown_over_surface` counts them.
+    """
     if stands is None:
         hottest = float(intensity_kw_per_m.max(initial=0.0))
         return (f"{_NO_LAYER} {_reach(crowning, hottest)}",)
@@ -240,10 +243,12 @@ def crown_notes(
     complete = np.isfinite(stands.base_m + stands.bulk_kg_per_m3 + stands.crown_m)
     if np.any(stands.trees & complete):
         notes += [_basis(crowning), _ELLIPSE]
-    if most[0] or most[1]:
-        notes.append(f"In the worst hour crown fire is active in {most[1]} cells, passive in {most[0]}.")
-    if most[3]:
-        notes.append(f"Crown fire: length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {most[3]} cells.")
+    active, passive = max((int(slot[1]), int(slot[0])) for slot in counts)
+    if active or passive:
+        notes.append(f"In the worst hour crown fire is active in {active} cells, passive in {passive}.")
+    cut = int(counts[:, 3].max())
+    if cut:
+        notes.append(f"Crown fire: length to width cut at {LENGTH_TO_WIDTH_MAX:g} in up to {cut} cells.")
     lacking = stands.trees & ~complete
     if np.any(lacking):
         hottest = float(intensity_kw_per_m.max(axis=0)[lacking].max())
@@ -255,7 +260,7 @@ def crown_notes(
 def _basis(crowning: Crowning) -> str:
     """Whose models, with what foliar moisture, and their known fault."""
     foliar = f"Foliar moisture {crowning.foliar_moisture_pct:g} %."
-    return f"Crown fire by {_SOURCES[crowning.rate]} {foliar} {UNDERPREDICTS}"
+    return f"Crown fire by {_SOURCES[crowning.rate]} {foliar} {UNDERPREDICTS[crowning.rate]}"
 
 
 def _reach(crowning: Crowning, hottest_kw_per_m: float) -> str:

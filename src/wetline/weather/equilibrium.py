@@ -249,6 +249,8 @@ def _notes(weather: Weather, first_day: int) -> tuple[str, ...]:
     notes = [basis]
     if np.any(np.isnan(weather.cloud_pct)):
         notes.append("Cloud not given in some hours: taken as clear sky, the driest fuel.")
+    if np.any(np.isnan(weather.rain_mm)):
+        notes.append("Rain not given in some hours: taken as none, the driest fuel.")
     if np.any(weather.rain_mm >= WETTING_RAIN_MM):
         notes.append(
             f"Rain: each hour with {WETTING_RAIN_MM:g} mm or more draws dead fuel towards {SATURATED_PCT:g} %,"
