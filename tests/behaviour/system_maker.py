@@ -37,6 +37,8 @@ CANADIAN = CanadianSystem(
 SYSTEMS: dict[str, FireSystem] = {"surface_models": SURFACE_MODELS, "canadian": CANADIAN}
 BURNS = {"surface_models": (1, 2, 4, 10, 12, 165), "canadian": (1, 2, 3, 4, 5, 6)}
 """Numbers that burn, by system."""
+CROWNLESS = {"surface_models": BURNS["surface_models"], "canadian": (3, 5, 6)}
+"""Those of them whose fire has no crowns in it, on ground without canopy layers."""
 BARE = {"surface_models": 99, "canadian": 9}
 
 

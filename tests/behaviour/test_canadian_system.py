@@ -89,6 +89,31 @@ def test_a_variation_of_moisture_goes_through_the_litter() -> None:
     )
 
 
+@pytest.mark.derived
+def test_a_faster_member_burns_more_of_the_crowns() -> None:
+    # ST-X-3 eq. 56 to 58 and 69 by hand, C-3 at FFMC 90, 20 km/h, BUI 60, foliar moisture 97 %: 7.324 m/min,
+    # twice that 14.648; surface fuel 5 (1 − e^(−0.0164 · 60))^2.24 = 1.7522 kg/m², crown base 8 m and load 1.15;
+    # critical 0.001 · 8^1.5 · 2972.3^1.5 = 3666.7 kW/m, thus 6.975 m/min;
+    # 1 − e^(−0.23 · 7.673) = 0.82877; 300 · (1.7522 + 0.82877 · 1.15) · 14.648 = 11 888 kW/m
+    twice = fields_of(CHAIN, flat(2), weather((20.0 / 3.6,)), variation=Variation(spread_factor=2.0))
+    assert twice.head_rate_mps[0] * 60.0 == pytest.approx(14.648, rel=3e-4)
+    assert twice.head_intensity_kw_per_m[0] == pytest.approx(11_888.0, rel=1e-3)
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("fuel", [1, 2, 4])
+def test_a_slower_member_crowns_less_and_a_still_one_not_at_all(fuel: int) -> None:
+    heat = [
+        float(found.head_intensity_kw_per_m[0, 0, 0] / found.head_rate_mps[0, 0, 0])
+        for found in (
+            fields_of(CANADIAN, flat(fuel, 1), weather(), variation=Variation(spread_factor=f))
+            for f in (0.01, 0.5, 1.0, 2.0)
+        )
+    ]
+    assert np.all(np.diff(heat) >= -1e-3)
+    assert heat[0] < heat[-1]
+
+
 @pytest.mark.practice
 def test_a_variation_never_dries_the_litter_below_one_per_cent() -> None:
     bone, drier = (

@@ -66,7 +66,7 @@ class _Dryness:
     bui: float
     foliar_moisture_pct: float | None
 
-    def head(self, fuel: FbpFuel, wind_mps: NDArray[np.float64]) -> FbpFire:
+    def head(self, fuel: FbpFuel, wind_mps: NDArray[np.float64], spread_factor: float = 1.0) -> FbpFire:
         """The head in a wind that has the slope in it."""
         return head_fire_fbp(
             fuel,
@@ -74,6 +74,7 @@ class _Dryness:
             ffmc=self.ffmc,
             bui=self.bui,
             foliar_moisture_pct=self.foliar_moisture_pct,
+            spread_factor=spread_factor,
         )
 
 
@@ -338,7 +339,6 @@ def _tables(
             continue
         for m, fuel in enumerate(fuels):
             slope_wind[k, m] = slope_wind_mps(fuel, now.still_isi, _SLOPES)
-            fire = now.head(fuel, _WINDS)
-            rate[k, m] = fire.rate_mps * spread_factor
-            intensity[k, m] = fire.intensity_kw_per_m * spread_factor
+            fire = now.head(fuel, _WINDS, spread_factor)
+            rate[k, m], intensity[k, m] = fire.rate_mps, fire.intensity_kw_per_m
     return slope_wind, rate, intensity

@@ -178,7 +178,13 @@ def critical_intensity_kw_per_m(fuel: FbpFuel, foliar_moisture_pct: float | None
 
 
 def head_fire_fbp(
-    fuel: FbpFuel, isi: ArrayLike, *, ffmc: float, bui: float, foliar_moisture_pct: float | None
+    fuel: FbpFuel,
+    isi: ArrayLike,
+    *,
+    ffmc: float,
+    bui: float,
+    foliar_moisture_pct: float | None,
+    spread_factor: float = 1.0,
 ) -> FbpFire:
     """The head fire of a spread index that holds wind and slope.
 
@@ -190,6 +196,8 @@ def head_fire_fbp(
         Of the day or hour.
     foliar_moisture_pct
         Foliar moisture [%, 30 to 300]; None will do where no crowns burn.
+    spread_factor
+        An error of the rate, on surface and crown fire alike: how much of the crowns burns follows from it.
 
     Raises
     ------
@@ -203,7 +211,7 @@ def head_fire_fbp(
     ST-X-3 eq. 54 to 69.
     """
     index = np.asarray(isi, float)
-    rate = _initial_m_per_min(fuel, index) * buildup_effect(fuel, bui)
+    rate = _initial_m_per_min(fuel, index) * buildup_effect(fuel, bui) * spread_factor
     surface = surface_consumption_kg_per_m2(fuel, ffmc, bui)
     critical = critical_intensity_kw_per_m(fuel, foliar_moisture_pct)
     from_rate = critical / (300.0 * surface) if surface > 0.0 else math.inf  # eq. 57, m/min
@@ -213,7 +221,7 @@ def head_fire_fbp(
         foliar = (
             1000.0 * (1.5 - 0.00275 * foliar_moisture_pct) ** 4 / (460.0 + 25.9 * foliar_moisture_pct) / 0.778
         )
-        crown_rate = 60.0 * -np.expm1(-0.0497 * index) * foliar
+        crown_rate = 60.0 * -np.expm1(-0.0497 * index) * foliar * spread_factor
         rate = rate + crown * np.maximum(crown_rate - rate, 0.0)
     burnt = surface + crown * (fuel.crown_load_kg_per_m2 or 0.0)
     return FbpFire(

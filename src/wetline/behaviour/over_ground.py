@@ -51,7 +51,8 @@ class Variation:
 
     `wind_factor` times the wind, `wind_turn_deg` added to the direction it comes from,
     `moisture_add_pct` added to dead moisture [% points; the sum is held at `DRIEST_PCT` or more],
-    `spread_factor` times rate and intensity.
+    `spread_factor` times the rate of surface and crown fire; how much of the crowns burns, and the intensity,
+    follow from it.
 
     Raises
     ------
