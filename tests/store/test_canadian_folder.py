@@ -12,7 +12,7 @@ import pytest
 from store.asking import edit, errors, the_error, warnings_of
 from store.folder_maker import fuels, weather_csv, write_raster
 from wetline.behaviour import CanadianSystem, fbp_fuel
-from wetline.store import read_incident
+from wetline.store import check_folder, read_incident
 from wetline.store.fire_system import read_fire_system
 from wetline.store.problems import Complaints
 from wetline.weather import START_UP, Codes, DatedCodes
@@ -115,6 +115,7 @@ def test_a_fraction_where_percent_is_asked_for_is_refused(
     problem = the_error(canadian)
     assert problem.field == field
     assert "fraction" in problem.message
+    assert not any("hardly any spread" in p.message for p in check_folder(canadian).problems)
     assert "Percent is asked for" in problem.mend
 
 

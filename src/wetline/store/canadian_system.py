@@ -120,12 +120,16 @@ def _stands(fields: Fields, complaints: Complaints) -> tuple[dict[int, FbpFuel |
 def _percent(fields: Fields, name: str) -> float | None:
     """A share [%]. One above 0 and up to 1 is taken for a fraction, and refused: it would put grass fires out."""
     value = fields.number(name, _PERCENT)
-    if value is not None and 0.0 < value <= 1.0:
+    if value is not None and _fraction(value):
         fields.error(
             name, f"{name} is {value:g} %: it looks like a fraction.", _PERCENT_MEND,
             limit="0, or above 1 to 100 %",
         )  # fmt: skip
     return value
+
+
+def _fraction(pct: float) -> bool:
+    return 0.0 < pct <= 1.0
 
 
 def _stand(inner: Fields, cured_pct: float | None, complaints: Complaints, within: str) -> FbpFuel | None:
@@ -155,7 +159,7 @@ def _stand(inner: Fields, cured_pct: float | None, complaints: Complaints, withi
 
 
 def _warn_of_green_grass(code: str, cured_pct: float | None, complaints: Complaints, within: str) -> None:
-    if not code.startswith("O-1") or cured_pct is None:
+    if not code.startswith("O-1") or cured_pct is None or _fraction(cured_pct):
         return
     part = cured_factor(cured_pct)
     if part < _HARDLY:

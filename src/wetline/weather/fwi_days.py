@@ -209,7 +209,7 @@ def _hourly_notes(
     if last > afternoon:
         notes.append(
             f"FFMC hour by hour, with the rain of each hour, from {afternoon:%Y-%m-%dT%H:%MZ}, for which the code of"
-            f" {day} stands (Van Wagner 1977, from memory)."
+            f" {day} stands, or from rain between noon and then (Van Wagner 1977, from memory)."
         )
     if first < afternoon:
         notes.append(
