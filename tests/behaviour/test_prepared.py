@@ -249,9 +249,10 @@ def test_beds_over_many_moistures_are_the_beds_one_by_one(
         ]
         for limit in limits:
             rate, heat, most = reaction_over(model, many, live, limit)
-            assert rate == pytest.approx([bed.no_wind_mps for bed in beds], rel=1e-9, abs=1e-12)
-            assert heat == pytest.approx([bed.heat_kj_per_m2 for bed in beds], rel=1e-9, abs=1e-9)
-            assert most == pytest.approx([bed.factor_max(limit) for bed in beds], rel=1e-9, abs=1e-9)
+            # a hair from extinction the damping is a small difference of large terms: sums in another order show
+            assert rate == pytest.approx([bed.no_wind_mps for bed in beds], rel=1e-6, abs=1e-12)
+            assert heat == pytest.approx([bed.heat_kj_per_m2 for bed in beds], rel=1e-6, abs=1e-9)
+            assert most == pytest.approx([bed.factor_max(limit) for bed in beds], rel=1e-6, abs=1e-9)
 
 
 @pytest.mark.behaviour
