@@ -58,10 +58,10 @@ CASES = [
     Case("patchy, barriers", 6000.0, 1.0, patch_cells=12, barriers=True),
     Case("smooth, hourly wind", 6000.0, 1.0, most_length_to_width=3.0, hours=4),
     Case("smooth, hourly wind, barriers", 6000.0, 1.5, most_length_to_width=3.0, hours=4, barriers=True),
-    Case("smooth, lines", 6000.0, 1.5, most_length_to_width=1.2, lines=True),
+    Case("smooth, lines", 6000.0, 1.0, most_length_to_width=2.0, lines=True),
+    Case("all at once", 6000.0, 1.0, most_length_to_width=2.0, hours=4, barriers=True, lines=True),
 ]
-"""Limits in % of the arrival, mean. Very long ellipses, and all that must go round something where the fire
-runs back slowly, are good to a cell less than the rest."""
+"""Limits in % of the arrival, mean."""
 
 
 def waves(x: NDArray[np.float64], y: NDArray[np.float64], seed: int) -> NDArray[np.float64]:

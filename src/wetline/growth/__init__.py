@@ -12,9 +12,10 @@ from wetline.growth.edge import (
     head_direction,
 )
 from wetline.growth.ensemble import Ensemble, Grown, ensemble, ensemble_of, grow
-from wetline.growth.front import Front, Reached
+from wetline.growth.front import Front
 from wetline.growth.members import Errors, member
 from wetline.growth.metric import Paced
+from wetline.growth.places import Reached
 from wetline.growth.pool import Cluster, map_futures
 from wetline.growth.ring import Ring
 from wetline.growth.run_path import RunPath, farthest_ahead, trace_back

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.behaviour import FireFields
-    from wetline.growth.front import Reached
+    from wetline.growth.places import Reached
 
     Line: TypeAlias = tuple[ArrayLike, float] | tuple[ArrayLike, float, float]
     Lit: TypeAlias = tuple[Polygon | MultiPolygon, float]

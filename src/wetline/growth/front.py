@@ -3,44 +3,41 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely.geometry import LineString, MultiPoint
 
-from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.errors import OutsideRangeError
 from wetline.growth._kernels import layout
 from wetline.growth.metric import Metric
+from wetline.growth.places import first_reached, framed_cells
 from wetline.growth.ring import Ring
 from wetline.growth.start import perimeter_times
 from wetline.growth.state import State
+from wetline.growth.tips import cell_long, joins
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
     from shapely.geometry import MultiPolygon, Polygon
+    from shapely.geometry.base import BaseGeometry
 
     from wetline.behaviour import FireFields
     from wetline.growth.metric import Paced
+    from wetline.growth.places import Reached
     from wetline.growth.start import Start
 
-__all__ = ["Front", "Reached"]
+__all__ = ["Front"]
 
 _LINKS_PER_SQUARE = 6
 _LINKS_PER_CELL_OF_LINE = 40
+_TIP_CELLS = 1.6
+"""Links that line crosses so near to its end can be gone round there."""
 _PEN_CELLS = 0.5
 """Wet line that a perimeter drawn crosses by no more than this still holds (common practice, no source): an
 edge walked or flown along wet line lies no nearer to it than that."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reached:
-    """The first of several places that the fire comes to: when [s], which, and at which of its cells."""
-
-    at_s: float
-    place: int
-    cell: int
 
 
 class Front:
@@ -175,13 +172,13 @@ class Front:
         """
         self._check_time("until_s", until_s)
         edges = self._metric.fields.edges_s
-        framed = [self._framed(j, cells) for j, cells in enumerate(places)]
+        framed = [framed_cells(self._metric, j, cells) for j, cells in enumerate(places)]
         free = [cells for cells in framed if not (self._state.status[cells] == layout.BURNT).any()]
         watched = np.concatenate(free) if free else np.empty(0, np.int64)
         while True:
             edge = float(edges[self._slot + 1])
             self._solve(min(until_s, edge), watched)
-            reached = self._first_reached(framed, watched)
+            reached = first_reached(self._state, self._metric, framed, watched)
             if reached is not None:
                 return reached
             if until_s < edge or self._slot + 2 >= len(edges):
@@ -262,13 +259,17 @@ class Front:
             self._state.counts,
             self._metric.slot(self._slot),
         )
-        self._forget(np.arange(*self._state.crossings_of(piece)))
+        state = self._state
+        held = MultiPoint(state.crossing_points(*state.crossings_of(piece)))
+        self._join(piece, held, np.empty((0, 2)))
         return piece
 
     def hold_line(self, xy: ArrayLike, until_s: float) -> int:
         """Lay line along a polyline `xy` [n, 2] in grid metres, ahead of the fire; the piece's number.
 
-        Where the fire is already past it, it stops nothing: judged once, now.
+        Where the fire is already past it, it stops nothing: judged once, now. Round an end the fire comes
+        as near as it can, unless the end lies within half a cell of other line or of ground that never
+        burns: then the two are joined, and stay so.
 
         Raises
         ------
@@ -277,22 +278,11 @@ class Front:
         OutsideRangeError
             If `until_s` lies before now.
         """
-        from wetline.growth._kernels.lines import block_polyline  # noqa: PLC0415  numba loads late
-
         self._check_end(until_s)
-        points = self._cell_long(np.asarray(xy, float))
+        points = cell_long(self._metric.fields.grid, np.asarray(xy, float))
         piece = self._state.new_piece(until_s, _LINKS_PER_CELL_OF_LINE * len(points))
-        block_polyline(
-            points,
-            piece,
-            self._now_s,
-            self._state.cells,
-            self._state.lines,
-            self._state.cross_link,
-            self._state.counts,
-            self._metric.slot(self._slot),
-        )
-        self._forget(np.arange(*self._state.crossings_of(piece)))
+        self._block(piece, points, ends=True)
+        self._join(piece, LineString(points), points[[0, -1]])
         return piece
 
     def release(self, piece: int, until_s: float) -> None:
@@ -393,30 +383,6 @@ class Front:
             np.empty(0, np.int64) if watched is None else watched,
         )
 
-    def _framed(self, place: int, cells: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Cells of the frame at a place given by cells of the grid."""
-        grid = self._metric.fields.grid
-        if not len(cells) or np.min(cells) < 0 or np.max(cells) >= grid.rows * grid.cols:
-            problem = Problem(
-                message=f"Place {place} has no cells on the grid, or cells off it.",
-                mend="Watch places on the grid only; nothing is known of others.",
-                field="places",
-            )
-            raise InputError.of([problem])
-        row, col = np.divmod(np.asarray(cells, np.int64), grid.cols)
-        return np.asarray((row + layout.PAD) * self._metric.width + col + layout.PAD)
-
-    def _first_reached(self, framed: list[NDArray[np.int64]], watched: NDArray[np.int64]) -> Reached | None:
-        """The place of which a watched cell has burnt, if any has."""
-        burnt = watched[self._state.status[watched] == layout.BURNT]
-        if not burnt.size:
-            return None
-        cell = burnt[np.argmin(self._state.arrival_s[burnt])]
-        place = next(j for j, cells in enumerate(framed) if cell in cells)
-        row, col = divmod(int(cell), self._metric.width)
-        flat = (row - layout.PAD) * self._metric.fields.grid.cols + col - layout.PAD
-        return Reached(float(self._state.arrival_s[cell]), place, flat)
-
     def _change_weather(self) -> None:
         from wetline.growth._kernels.lines import hand_over  # noqa: PLC0415  numba loads late
 
@@ -474,22 +440,39 @@ class Front:
         forget(crossings, state.cells, state.counts, state.cross_link, state.link, state.queue)
         self._solve(self._now_s)
 
-    def _cell_long(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        """A polyline's points (column, row) in the frame, its parts at most a cell long."""
-        if xy.ndim != 2 or xy.shape[1] != 2 or len(xy) < 2 or not np.isfinite(xy).all():
-            problem = Problem(
-                message="The line is not a list of two or more points (x, y).",
-                mend="Give its points in grid metres.",
-                field="xy",
-            )
-            raise InputError.of([problem])
-        grid = self._metric.fields.grid
-        row, col = grid.rowcol(xy[:, 0], xy[:, 1])
-        corners = np.column_stack((col, row)) + layout.PAD
-        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))))
-        steps = np.arange(0.0, along[-1], 1.0)
-        where = np.union1d(along, steps)
-        return np.column_stack([np.interp(where, along, corners[:, j]) for j in (0, 1)])
+    def _block(self, piece: int, points: NDArray[np.float64], *, ends: bool) -> None:
+        """Block every link that a line crosses; `ends`: fire may come round its ends."""
+        from wetline.growth._kernels.lines import block_polyline  # noqa: PLC0415  numba loads late
+
+        state = self._state
+        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
+        block_polyline(
+            points,
+            along,
+            _TIP_CELLS if ends else -1.0,
+            piece,
+            self._now_s,
+            state.cells,
+            state.lines,
+            state.cross_link,
+            state.cross_tip,
+            state.counts,
+            self._metric.slot(self._slot),
+        )
+
+    def _join(self, piece: int, shape: BaseGeometry, ends: NDArray[np.float64]) -> None:
+        """Join the newest piece to what it meets, and compute anew what depended on all these links."""
+        state = self._state
+        met = joins(state, shape, ends, self._now_s)
+        state.make_room(_LINKS_PER_CELL_OF_LINE * 2 * len(met.spurs))
+        for spur in met.spurs:
+            self._block(piece, spur, ends=False)
+        state.piece_shapes[piece] = shape
+        if len(ends):
+            state.piece_tips[piece] = ends
+        closed = [state.close_tip(piece, tip) for tip in met.own]
+        closed += [state.close_tip(other, tip) for other, tip in met.others]
+        self._forget(np.concatenate([np.arange(*state.crossings_of(piece)), *closed]))
 
     def _check_time(self, field: str, time_s: float) -> None:
         last = float(self._metric.fields.edges_s[-1])

@@ -11,6 +11,7 @@ from wetline.growth._kernels import layout
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     from wetline.growth.metric import Metric
 
@@ -24,9 +25,17 @@ _ROOM = 1024
 _COPIED = (
     *("time_s", "slope", "status", "updates", "told", "parents", "level", "arrival_s"),
     *("counts", "link", "crossed", "cross_piece", "cross_at", "cross_reached", "cross_since_s", "cross_link"),
-    *("piece_end_s", "piece_first"),
+    *("cross_round", "cross_tip", "piece_end_s", "piece_first", "piece_tips"),
 )
-_CROSSINGS = ("cross_piece", "cross_at", "cross_reached", "cross_since_s", "cross_link")
+_CROSSINGS = (
+    "cross_piece",
+    "cross_at",
+    "cross_reached",
+    "cross_since_s",
+    "cross_link",
+    "cross_round",
+    "cross_tip",
+)
 
 
 def _room(array: NDArray[Scalar], size: int) -> NDArray[Scalar]:
@@ -69,9 +78,17 @@ class State:
         self.cross_since_s = np.zeros(_ROOM)
         """Where fire has reached the crossing: since when it stands there."""
         self.cross_link = np.zeros(_ROOM, np.int32)
+        self.cross_round = np.zeros(_ROOM, np.float32)
+        """How much longer the way round the line's open end is than straight along the link, or inf."""
+        self.cross_tip = np.zeros(_ROOM, np.uint8)
+        """Which end of its piece that is, 0 or 1."""
         self.piece_end_s = np.zeros(_ROOM)
         self.piece_first = np.zeros(_ROOM, np.int64)
         """A piece's crossings stand together, from here to those of the next piece."""
+        self.piece_tips = np.full((_ROOM, 2, 2), np.nan)
+        """The open ends of a piece (column, row) in the frame; NaN where there is none."""
+        self.piece_shapes: dict[int, BaseGeometry] = {}
+        """The line of a piece, or the places on a held edge, in the frame."""
         self.burn_out_s = np.array([burn_out_s])
         self.make_scratch()
 
@@ -109,6 +126,7 @@ class State:
             self.cross_since_s,
             self.crossed,
             self.burn_out_s,
+            self.cross_round,
         )
 
     def copy(self) -> State:
@@ -120,6 +138,7 @@ class State:
         trials, rest = self.counts[layout.TRIALS], self.lists.size - self.counts[layout.WALLS]
         other.lists[:trials] = self.lists[:trials]
         other.lists[rest:] = self.lists[rest:]
+        other.piece_shapes = dict(self.piece_shapes)
         other.make_scratch()
         return other
 
@@ -131,12 +150,19 @@ class State:
         self.counts[layout.PIECES] += 1
         self.piece_end_s = _room(self.piece_end_s, piece + 1)
         self.piece_first = _room(self.piece_first, piece + 1)
+        if piece >= len(self.piece_tips):
+            more = np.full_like(self.piece_tips, np.nan)
+            self.piece_tips = np.concatenate((self.piece_tips, more))
         self.piece_end_s[piece] = end_s
         self.piece_first[piece] = self.counts[layout.CROSSINGS]
+        self.make_room(crossings)
+        return piece
+
+    def make_room(self, crossings: int) -> None:
+        """Room for further crossings of the newest piece."""
         size = int(self.counts[layout.CROSSINGS]) + crossings
         for name in _CROSSINGS:
             setattr(self, name, _room(getattr(self, name), size))
-        return piece
 
     def crossings_of(self, piece: int) -> tuple[int, int]:
         """The first crossing of a piece and the one after its last."""
@@ -146,7 +172,23 @@ class State:
 
     def take_lines(self, other: State) -> None:
         """Copy all line, and what is known of it, from another state on the same metric."""
-        for name in ("link", "crossed", *_CROSSINGS, "piece_end_s", "piece_first"):
+        for name in ("link", "crossed", *_CROSSINGS, "piece_end_s", "piece_first", "piece_tips"):
             setattr(self, name, getattr(other, name).copy())
+        self.piece_shapes = dict(other.piece_shapes)
         for used in (layout.PIECES, layout.CROSSINGS):
             self.counts[used] = other.counts[used]
+
+    def crossing_points(self, first: int, last: int) -> NDArray[np.float64]:
+        """Where crossings lie, float64[n, 2] (column, row) in the frame."""
+        number = self.cross_link[first:last]
+        row, col = np.divmod(number >> 2, self.counts[layout.WIDTH])
+        way = np.column_stack((layout.OX[number & 3], layout.OY[number & 3]))
+        return np.asarray(np.column_stack((col, row)) + self.cross_at[first:last, None] * way)
+
+    def close_tip(self, piece: int, tip: int) -> NDArray[np.int64]:
+        """No way round an end of a piece from now on; the crossings that could be gone round there."""
+        self.piece_tips[piece, tip] = np.nan
+        crossings = np.arange(*self.crossings_of(piece))
+        near = crossings[(self.cross_tip[crossings] == tip) & (self.cross_round[crossings] < np.inf)]
+        self.cross_round[near] = np.inf
+        return np.asarray(near)

@@ -29,6 +29,7 @@ from wetline.growth._kernels.layout import (
 )
 
 NEAREST = 0.01  # a front is drawn no nearer to a cell's centre than this part of a link
+STRAIGHT = 0.97  # of the way along the line to its end, at least: else the end is not in sight
 SLOWEST = 0.3  # least time along a link, as part of its straight cost, where the slope says less
 
 # The links of the square whose north-west corner is cell q, as (column, row, direction).
@@ -138,6 +139,7 @@ def _cross(number, piece, at, reached, since, lines, cross_link, counts):
     lines[2][i] = at
     lines[3][i] = reached
     lines[5][i] = since
+    lines[8][i] = np.inf
     lines[6][y] = 1
     lines[6][y + OY[k] * counts[WIDTH] + OX[k]] = 1
     cross_link[i] = number
@@ -198,29 +200,49 @@ def _block_link(c, k, f, piece, now, cells, lines, cross_link, counts, metric):
     width = counts[WIDTH]
     q = c + OY[k] * width + OX[k]
     if status[c] >= WALL or status[q] >= WALL or (status[c] == BURNT and status[q] == BURNT):
-        return
+        return False
     number = 4 * c + k
     if _stays(number, lines[4][piece], now, lines):
-        return
+        return False
     reached = 0
     if status[c] == BURNT or status[q] == BURNT:
         y, from_y, way = (c, f, k) if status[c] == BURNT else (q, 1.0 - f, k + 4)
         i = _crossing(y, way, width, lines)
         if i > 0 and _is_out(i, y, way, now, width, cells, lines, metric):
-            return
+            return False
         beyond = _front_at(y, way, width, cells, lines, metric, now) - from_y
         if beyond > 1e-9:
-            return
+            return False
         reached = 1 if beyond >= -1e-9 else 0
     _cross(number, piece, f, reached, now, lines, cross_link, counts)
+    return True
 
 
 @njit(cache=True, nogil=True)
-def block_polyline(points, piece, now, cells, lines, cross_link, counts, metric):
-    """Block every link that a polyline crosses. Its parts are at most a cell long (the caller's work)."""
+def _round_tip(tip, reach, x, y, k, f, along):
+    """How much longer the way is round a line's end than straight along a link; inf if that is not near.
+
+    The end at `tip`, the link's owner at (x, y), crossed at `f`, `along` from the end by the line.
+    """
+    if along > reach:
+        return np.inf
+    if math.hypot(x + f * OX[k] - tip[0], y + f * OY[k] - tip[1]) < STRAIGHT * along:
+        return np.inf
+    there = math.hypot(x - tip[0], y - tip[1])
+    return (there + math.hypot(x + OX[k] - tip[0], y + OY[k] - tip[1])) / LENGTH[k]
+
+
+@njit(cache=True, nogil=True)
+def block_polyline(points, along, reach, piece, now, cells, lines, cross_link, cross_tip, counts, metric):
+    """Block every link that a polyline crosses. Its parts are at most a cell long (the caller's work).
+
+    `along`: each point's distance from the first. Crossings within `reach` of an end can be gone round
+    there if it is in sight; `cross_tip` becomes which end, 0 or 1.
+    """
     width = counts[WIDTH]
     height = cells[0].size // width
-    for j in range(points.shape[0] - 1):
+    last = points.shape[0] - 1
+    for j in range(last):
         x0 = points[j, 0]
         y0 = points[j, 1]
         sx = points[j + 1, 0] - x0
@@ -233,20 +255,17 @@ def block_polyline(points, piece, now, cells, lines, cross_link, counts, metric)
                         continue
                     f = ((x0 - col) * sy - (y0 - row) * sx) / d
                     g = ((x0 - col) * OY[k] - (y0 - row) * OX[k]) / d
-                    if -1e-9 <= f <= 1.0 + 1e-9 and -1e-9 <= g <= 1.0 + 1e-9:
-                        f = min(max(f, 0.0), 1.0)
-                        _block_link(
-                            row * width + col,
-                            k,
-                            f,
-                            piece,
-                            now,
-                            cells,
-                            lines,
-                            cross_link,
-                            counts,
-                            metric,
-                        )
+                    if f < -1e-9 or f > 1.0 + 1e-9 or g < -1e-9 or g > 1.0 + 1e-9:
+                        continue
+                    f = min(max(f, 0.0), 1.0)
+                    c = row * width + col
+                    if _block_link(c, k, f, piece, now, cells, lines, cross_link, counts, metric):
+                        i = counts[CROSSINGS] - 1
+                        s = along[j] + g * (along[j + 1] - along[j])
+                        by_first = _round_tip(points[0], reach, col, row, k, f, s)
+                        by_last = _round_tip(points[last], reach, col, row, k, f, along[last] - s)
+                        lines[8][i] = min(by_first, by_last)
+                        cross_tip[i] = 0 if by_first <= by_last else 1
 
 
 @njit(cache=True, nogil=True)
@@ -446,7 +465,7 @@ def contained(now, cells, lines, counts, metric, last_slot, slot):
             if status[y] != BURNT or _squeezed(x, k, width, status):
                 continue
             i = _crossing(x, k, width, lines)
-            if i == 0:
+            if i == 0 or lines[8][i] < np.inf:
                 return False
             if lines[4][lines[1][i]] < np.inf and not _is_out(
                 i, y, (k + 4) & 7, now, width, cells, lines, metric

@@ -70,11 +70,14 @@ def _wait_at_lines(
     piece_end,
     cross_since,
     burn_out,
+    cross_round,
     direct,
+    shifted,
 ):
     """Least time through the crossings at which fire waits, and from which side; those links closed.
 
-    A crossing that holds longer than the edge can burn there is the end of that way.
+    A crossing that holds longer than the edge can burn there is the end of that way. Near an open end the
+    fire may be sooner round it: w·v is the same by any way, so that only the way in |v| is longer.
     """
     best = np.inf
     k_best = -1
@@ -98,9 +101,10 @@ def _wait_at_lines(
         else:  # the front may come to the crossing sooner than straight along the link
             across = -at * (slope[y, 0] * OX[k] + slope[y, 1] * OY[k])
             since = t + min(max(across, 0.0), before)
-        v = max(direct[k], end + (direct[k] - t) - before)
+        v = max(direct[k], end + (direct[k] - t) - before) if end - since <= burn_out[0] else np.inf
+        v = min(v, shifted[k] + cross_round[i] * (direct[k] - shifted[k]))
         direct[k] = np.inf
-        if v < best and end - since <= burn_out[0]:
+        if v < best:
             best = v
             k_best = k
     return best, k_best
@@ -214,6 +218,7 @@ def _evaluate(
     cross_since,
     crossed,
     burn_out,
+    cross_round,
     direct,
     shifted,
 ):
@@ -238,7 +243,9 @@ def _evaluate(
             piece_end,
             cross_since,
             burn_out,
+            cross_round,
             direct,
+            shifted,
         )
     best = np.inf
     k_best = 0
@@ -390,7 +397,7 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
     restated behind the edge is only good to a cell, and must not run ahead from there.
     """
     time, slope, status, updates, told, parents, level, marks, trial, arrival = cells
-    link, cross_piece, cross_at, cross_reached, piece_end, cross_since, crossed, burn_out = lines
+    link, cross_piece, cross_at, cross_reached, piece_end, cross_since, crossed, burn_out, cross_round = lines
     width = counts[WIDTH]
     direct = np.empty(8)
     shifted = np.empty(8)
@@ -419,6 +426,7 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
             cross_since,
             crossed,
             burn_out,
+            cross_round,
             direct,
             shifted,
         )
