@@ -1,11 +1,10 @@
 """An independent way to arrival times: shortest paths over a finer grid with far neighbours.
 
 Nothing of the solver's own is used: no slopes, no stencil of eight, no restated times. Every node has as
-neighbours all that it sees within `reach` nodes (no two in one direction): 80 for 5, 256 for 9, 512 for
-13. The time along an edge is summed in steps of at most half a node's spacing by the ellipse of the place
+neighbours all that it sees within `reach` nodes (no two in one direction): 80 for 5, 144 for 7, 256 for
+10. The time along an edge is summed in steps of at most half a node's spacing by the ellipse of the place
 and the hour, so weather may change on the way; what crosses ground that does not burn, or two corners of it
-that touch, is no edge, and
-fire that comes to a line waits at the crossing until that dries.
+that touch, is no edge, and fire that comes to a line waits at the crossing until that dries.
 
 Its only error of weight is that of direction: with gaps of δ between neighbours a path is up to δ²/8 too
 long, never too short, and the head of an ellipse multiplies that by 1 / (1 − e). The tests measure what is
