@@ -19,7 +19,8 @@ check: setup  ## style, types, direction of imports
 	@.venv/bin/lint-imports
 
 bench: setup  ## measure speed; never part of the tests
-	@for file in bench/bench_*.py; do echo "== $$file"; $(PYTHON) $$file || exit 1; done
+	@for file in bench/bench_*.py; do echo "== $$file"; \
+		PYTHONPATH=tests $(PYTHON) -m bench.$$(basename $$file .py) || exit 1; done
 
 lock: setup  ## resolve the dependencies of pyproject.toml anew
 	@$(PYTHON) -m pip install -q uv
