@@ -90,8 +90,10 @@ class OutsideRangeError(InputError):
 
     kind = "outside_range"
 
-    def __init__(self, *, field: str, value: float, low: float, high: float, unit: str) -> None:
-        limit = f"{low:g} to {high:g} {unit}".rstrip()
+    def __init__(
+        self, *, field: str, value: float, low: float, high: float, unit: str, above_low: bool = False
+    ) -> None:
+        limit = f"{'above ' if above_low else ''}{low:g} to {high:g} {unit}".rstrip()
         problem = Problem(
             message=f"{value:g} {unit} is outside {limit}.".replace("  ", " "),
             mend=f"Give {field} within {limit}.",

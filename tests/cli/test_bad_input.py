@@ -160,7 +160,7 @@ def test_a_plan_without_weather_says_unknown_and_why(tmp_path: Path) -> None:
 def test_without_a_people_layer_nobody_is_said_to_be_out_of_the_way(tmp_path: Path) -> None:
     folder = make_valley(tmp_path / "incident")
     (folder / "people.geojson").unlink()
-    findings = ask("sizeup", folder, "--hours", "1", "--members", "0", "--json").answer["findings"]
+    findings = ask("sizeup", folder, "--hours", "1", "--members", "4", "--json").answer["findings"]
     assert [(f["code"], f["level"], f["effect"]) for f in findings] == [("entrapment", "unknown", "blocks")]
 
 

@@ -105,10 +105,10 @@ def test_size_up_shows_its_pieces_fronts_and_whom_the_fire_reaches(
     for front in answer["fronts"]:
         assert f"\n{front['time'][11:16]}Z " in text
     for reach in answer["reaches"]:
-        met = reach["time"] is not None or reach["time_low"] is not None
-        assert (reach["name"] in text) == (met or not reach["on_map"])
-    silent = sum(r["on_map"] and r["time"] is None and r["time_low"] is None for r in answer["reaches"])
-    assert (f"not within the time: {silent} other" in text) == (silent > 0)
+        assert (reach["name"] in text) == (reach["earliest"] is not None or not reach["on_map"])
+    silent = sum(r["on_map"] and r["earliest"] is None for r in answer["reaches"])
+    assert (f"not reached by 14:00Z: {silent} other" in text) == (silent > 0)
+    assert answer["looked_until"] == "2026-08-14T14:00:00Z"
 
 
 def test_a_size_up_begins_with_one_screen_and_a_rule(tables: Mapping[str, str]) -> None:
@@ -116,8 +116,18 @@ def test_a_size_up_begins_with_one_screen_and_a_rule(tables: Mapping[str, str]) 
     screen, _, below = tables["sizeup"].partition("─" * WIDTH + "\nDetails\n")
     assert below
     assert len(screen.splitlines()) <= MOST_LINES == 40
-    for label in ("Good until", "People ", "Runs ", "Why ", "Grows ", "Attack ", "Facing ", "Unknown "):
-        assert label in screen
+    for label in (
+        "Modelled to",
+        "people looked for to",
+        "People ",
+        "Runs ",
+        "Why ",
+        "Grows ",
+        "Attack ",
+        "Facing ",
+        "Unknown ",
+    ):
+        assert label in spaced(screen) + " "
 
 
 def test_the_screen_stays_one_screen_however_much_there_is_to_say(said: Mapping[str, Said]) -> None:
@@ -126,7 +136,7 @@ def test_the_screen_stays_one_screen_however_much_there_is_to_say(said: Mapping[
     answer["edge"] = [{**answer["edge"][0], "id": f"F{i}", "part": "finger"} for i in range(1, 41)]
     person = {"name": "x", "kind": "crew", "position": [-31.0, 47.0], "time": answer["time"],
               "time_low": None, "time_high": None, "earliest": answer["time"], "on_map": True,
-              "reached_in": None, "futures": None}  # fmt: skip
+              "reached_in": None, "reached_in_by_now": None, "futures": None}  # fmt: skip
     answer["reaches"] = [{**person, "name": f"Crew {i}"} for i in range(30)]
     stop = {"code": "entrapment", "level": "stop", "source": "a rule", "limit": "30 min"}
     answer["findings"] = [
@@ -142,7 +152,7 @@ def test_the_screen_stays_one_screen_however_much_there_is_to_say(said: Mapping[
 def test_weather_that_ends_too_soon_is_said_in_the_first_lines(said: Mapping[str, Said]) -> None:
     answer = {**said["sizeup"].answer, "good_until": "2026-08-14T13:00:00Z"}
     head = spaced("\n".join(RENDER["sizeup"](answer).splitlines()[:8]))
-    assert "GOOD ONLY UNTIL 13:00Z" in head
+    assert "MODELLED ONLY TO 13:00Z" in head
     assert "unknown" in head
 
 
@@ -190,8 +200,13 @@ def test_a_fire_that_does_not_move_and_one_of_which_nothing_is_known_have_words(
 ) -> None:
     answer = copy.deepcopy(said["sizeup"].answer)
     answer["fastest"]["run"] = None
-    assert "less than a cell in the next hour" in spaced(RENDER["sizeup"](answer))
+    assert "Runs under 30 m in the next hour." in spaced(RENDER["sizeup"](answer))
+    answer["held_by"] = ["East line"]
+    assert "under 30 m in the next hour; held by crews' line East line" in spaced(RENDER["sizeup"](answer))
     answer["fastest"] = None
+    assert answer["attack"]["unknown"]["length_m"] == 0
+    assert "Runs no edge burns by the model." in spaced(RENDER["sizeup"](answer))
+    answer["attack"]["unknown"]["length_m"] = 40
     assert "Runs unknown: nothing is known to burn at the edge." in spaced(RENDER["sizeup"](answer))
 
 

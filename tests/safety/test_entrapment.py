@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
-from safety.run_maker import GRID, NOW, X0, a_ground, layer, people
+from safety.run_maker import GRID, NOW, X0, Y0, a_ground, layer, people
 from wetline.ground import Ground, Layer
-from wetline.model import shipped_limits
+from wetline.model import Finding, shipped_limits
 from wetline.safety import Reach, arrival_times_s, cells_near, check_entrapment, places_of, reaches
+
+DRAWN = shapely.box(X0 - 300.0, Y0 - 300.0, X0, Y0 + 300.0)
 
 
 def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -23,16 +27,27 @@ def plane(speed_m_per_min: float) -> np.ndarray[tuple[int, int], np.dtype[np.flo
 def when(ground: Ground, *speeds: float, left_map: bool = True) -> tuple[Reach, ...]:
     places = places_of(ground)
     cells = [cells_near(place, GRID) for place in places]
-    return reaches(
-        places, NOW, np.array([arrival_times_s(cells, plane(s)) for s in speeds]), left_map=left_map
-    )
+    times = np.array([arrival_times_s(cells, plane(s)) for s in speeds])
+    return reaches(places, NOW, times, grid=GRID, drawn=DRAWN, left_map=left_map)
+
+
+def check(found: tuple[Reach, ...], **how: Any) -> tuple[Finding, ...]:
+    """Drawn now, many futures, everybody's places told, unless said otherwise."""
+    base: dict[str, Any] = {
+        "now": NOW,
+        "limits": shipped_limits(),
+        "people": layer(),
+        "drawn_at": NOW,
+        "members": 16,
+    }
+    return check_entrapment(found, **(base | how))
 
 
 def found(
     metres_east: float, *, speeds: tuple[float, ...] = (10.0,), kind: str = "crew"
 ) -> list[tuple[str, str]]:
     ground = a_ground(people=layer(people("Alder", metres_east, 0.0, kind=kind)))
-    out = check_entrapment(when(ground, *speeds), now=NOW, limits=shipped_limits(), people_layer=True)
+    out = check(when(ground, *speeds))
     return [(f.level, f.refers_to) for f in out]
 
 
@@ -82,9 +97,9 @@ def test_off_the_map_and_without_a_layer_are_unknown() -> None:
     ground = a_ground(people=layer(people("Far", 90_000.0, 0.0)))
     (reach,) = when(ground, 10.0)
     assert not reach.on_map
-    out = check_entrapment([reach], now=NOW, limits=shipped_limits(), people_layer=True)
+    out = check((reach,))
     assert [f.level for f in out] == ["unknown"]
-    none = check_entrapment([], now=NOW, limits=shipped_limits(), people_layer=Layer().present)
+    none = check((), people=Layer())
     assert [(f.level, f.effect) for f in none] == [("unknown", "blocks")]
 
 
@@ -112,24 +127,12 @@ def test_a_band_holds_its_middle_future() -> None:
 @pytest.mark.practice
 def test_a_look_shorter_than_the_limit_is_unknown() -> None:
     ground = a_ground(people=layer(people("Alder", 90_000.0, 0.0)))
-    short = check_entrapment(
-        when(ground, 10.0, left_map=False),
-        now=NOW,
-        limits=shipped_limits(),
-        people_layer=True,
-        looked_until=NOW + timedelta(minutes=20),
-    )
+    short = check(when(ground, 10.0, left_map=False), looked_until=NOW + timedelta(minutes=20))
     assert [(f.level, f.effect) for f in short] == [("unknown", "blocks")]
 
 
 @pytest.mark.practice
 def test_edge_against_unknown_ground_makes_what_lies_beyond_unknown() -> None:
     ground = a_ground(people=layer(people("Alder", 90_000.0, 0.0)))
-    out = check_entrapment(
-        when(ground, 10.0, left_map=False),
-        now=NOW,
-        limits=shipped_limits(),
-        people_layer=True,
-        unknown_edge_m=500.0,
-    )
+    out = check(when(ground, 10.0, left_map=False), unknown_edge_m=500.0)
     assert [(f.level, f.effect) for f in out] == [("unknown", "blocks")]

@@ -17,7 +17,7 @@ from wetline.app.layers import layers_of
 from wetline.app.outputs import ready_folder
 from wetline.app.plan_words import hurt_words, next_words, winning_words
 from wetline.app.situation import look, plan_the_day, waters_for
-from wetline.app.sizeup import people_horizon, reaches_of, scene_of
+from wetline.app.sizeup import reaches_of, scene_of
 from wetline.attack import make_plan, outlook
 from wetline.behaviour import Variation
 from wetline.errors import OutsideRangeError
@@ -34,6 +34,7 @@ from wetline.safety import (
     check_unknown_ground,
     check_wires_on_leg,
     lines_notes,
+    people_horizon,
 )
 from wetline.store import write_text_atomic
 from wetline.units import HECTARE, HOUR
@@ -109,7 +110,7 @@ def _look_until(situation: Situation, day: Day) -> datetime | None:
     weather = situation.incident.weather
     if weather is None or situation.hour is None or not weather.covers(situation.incident.now):
         return None
-    wanted = people_horizon(situation)
+    wanted = people_horizon(situation.now, situation.incident.limits)
     if day.cut_off is not None:
         wanted = max(wanted, day.cut_off)
     return min(wanted, weather.last)
@@ -145,51 +146,85 @@ def planned(folder: Path, *, at: str | None, members: int, seed: int) -> Planned
         now=situation.now,
         cut_off=day.cut_off,
     )
-    attack, until = None, _look_until(situation, day)
-    reached: tuple[Reach, ...] = ()
-    unknown: tuple[Finding, ...] = ()
-    notes: tuple[str, ...] = ()
-    edge_m = 0.0
-    if until is not None and until > situation.now:
-        scene = scene_of(situation, look_until=until, keep_until=until + timedelta(hours=12))
-        hours_s = _hours_s(situation, until)
-        if day.cut_off is not None and situation.now < day.cut_off <= until:
-            attack = make_plan(
-                scene,
-                day,
-                aircraft_classes(),
-                context,
-                sources={source.id: source.findings for source in waters.sources},
-                members=members,
-                seed=seed,
-                hours_s=hours_s,
-            )
-            reached, edge_m, left_map = attack.reached, attack.unknown_free_m, attack.reached_edge
-        else:
-            seen = outlook(scene, members, seed, hours_s)
-            reached, edge_m, left_map = seen.reached, max(p.unknown_m for p in seen.played), seen.left_map
-        fields = scene.fields(Variation())
-        unknown = check_unknown_ground(fields, edge_m, left_map=left_map)
-        notes = (*fields.notes, *lines_notes(scene.lines, situation.now))
+    until = _look_until(situation, day)
+    seen = _ahead(situation, waters, day, context, until, members, seed)
     return Planned(
         situation=situation,
         waters=waters,
         day=day,
-        attack=attack,
-        why=_missing(situation, day, attack),
-        findings=(*unknown, *_plan_findings(situation, waters, day, context, attack)),
+        attack=seen.attack,
+        why=_missing(situation, day, seen.attack),
+        findings=(*seen.unknown, *_plan_findings(situation, waters, day, context, seen.attack)),
         entrapment=check_entrapment(
-            reached,
+            seen.reached,
             now=situation.now,
             limits=incident.limits,
-            people_layer=incident.ground.people.present,
+            people=incident.ground.people,
+            drawn_at=incident.now,
+            members=members,
             looked_until=until or situation.now,
-            unknown_edge_m=edge_m,
+            left_map_at=seen.left_map_at,
+            unknown_edge_m=seen.edge_m,
         ),
-        notes=notes,
-        reached=reached,
+        notes=seen.notes,
+        reached=seen.reached,
         members=members,
         seed=seed,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ahead:
+    """The fire grown: whom it reaches, how much edge [m] meets unknown ground, when it leaves the map."""
+
+    attack: AttackPlan | None = None
+    reached: tuple[Reach, ...] = ()
+    unknown: tuple[Finding, ...] = ()
+    notes: tuple[str, ...] = ()
+    edge_m: float = 0.0
+    left_map_at: datetime | None = None
+
+
+def _ahead(
+    situation: Situation,
+    waters: Waters,
+    day: Day,
+    context: SafetyContext,
+    until: datetime | None,
+    members: int,
+    seed: int,
+) -> _Ahead:
+    """The tactic rolled out, or the fire grown alone where no load can fall; nothing where it cannot be grown."""
+    if until is None or until <= situation.now:
+        return _Ahead()
+    scene = scene_of(situation, look_until=until, keep_until=until + timedelta(hours=12))
+    hours_s = _hours_s(situation, until)
+    attack = None
+    if day.cut_off is not None and situation.now < day.cut_off <= until:
+        attack = make_plan(
+            scene,
+            day,
+            aircraft_classes(),
+            context,
+            sources={source.id: source.findings for source in waters.sources},
+            members=members,
+            seed=seed,
+            hours_s=hours_s,
+        )
+        reached, edge_m, left_map = attack.reached, attack.unknown_free_m, attack.reached_edge
+        edge_s = attack.edge_s
+    else:
+        seen = outlook(scene, members, seed, hours_s)
+        reached, edge_m, left_map = seen.reached, max(p.unknown_m for p in seen.played), seen.left_map
+        edge_s = seen.edge_s
+    fields = scene.fields(Variation())
+    return _Ahead(
+        attack=attack,
+        reached=reached,
+        unknown=check_unknown_ground(fields, edge_m, left_map=left_map),
+        notes=(*fields.notes, *lines_notes(scene.lines, situation.now)),
+        edge_m=edge_m,
+        left_map_at=scene.at(edge_s),
     )
 
 
@@ -207,7 +242,7 @@ def _plan_findings(
         *check_coverage(incident.system, incident.ground.fuel),
         *check_errors(incident.errors),
         *check_supervision(incident.fleet),
-        *check_lines(incident.fire.lines, situation.now),
+        *check_lines(incident.fire.lines, start=incident.now, now=situation.now),
         *check_follow_up(incident.ground, attack.drops if attack else (), incident.limits),
         *legs,
         *(f for row in day.rows for f in row.findings if f.level in _GRAVE),
@@ -329,7 +364,7 @@ def plan_of(done: Planned) -> Answer:
     answer["drops"] = [_drop(run, outside) for run in drops]
     answer["held_back"] = [_held_back(h, outside) for h in (attack.held_back if attack else ())]
     answer["rejected"] = []
-    answer["reaches"] = reaches_of(done.reached, outside)
+    answer["reaches"] = reaches_of(done.reached, situation.now, outside)
     answer["circuits"] = circuits_of(done.day, outside)
     answer["day"] = day_of(done.day, outside)
     answer["cut_off"] = iso(done.day.cut_off)

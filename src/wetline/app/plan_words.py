@@ -87,8 +87,10 @@ def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
 
 def hurt_words(done: Planned) -> str:
     """The worst finding about people, and the nearest houses with their earliest time, always."""
-    if not done.situation.incident.ground.people.present:
-        return "Unknown: no people layer, so nobody has said who is on the ground or in the fire's way."
+    people = done.situation.incident.ground.people
+    if not people.tells:
+        what = "the people layer is empty and declares no cover" if people.present else "no people layer"
+        return f"Unknown: {what}, so nobody has said who is on the ground or in the fire's way."
     roads = {r.name for r in done.reached if r.kind == "road"}
     order = {"stop": 0, "unknown": 1, "caution": 2}
     known = sorted(

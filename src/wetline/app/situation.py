@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from wetline.aircraft import aircraft_classes
-from wetline.circuits import plan_day, sources_from
+from wetline.app.answer import Answer, iso
+from wetline.circuits import first_light, plan_day, sources_from
 from wetline.errors import InputError, Problem
 from wetline.store import read_incident
 from wetline.water import dip_sites, lanes_for
-from wetline.weather.sun import daylight
+from wetline.weather.sun import HORIZON_DEG, daylight, sun_position
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from wetline.water import DipSite, Lane
     from wetline.weather import Daylight, Hour
 
-__all__ = ["Situation", "Waters", "look", "moment", "plan_the_day", "waters_for"]
+__all__ = ["Situation", "Waters", "light_now", "look", "moment", "plan_the_day", "waters_for"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,3 +166,16 @@ def plan_the_day(situation: Situation, waters: Waters) -> Day:
         daylight=situation.light,
         limits=incident.limits,
     )
+
+
+def light_now(situation: Situation) -> Answer:
+    """Whether the sun is down, and when the first take-off of the coming day may be; null where no sun rises."""
+    incident = situation.incident
+    lon, lat = (float(v) for v in incident.ground.grid.projection.to_lonlat(*situation.middle))
+    elevation_deg, _ = sun_position(situation.now, lon, lat)
+    day = situation.now.astimezone(incident.zone).date()
+    days = (daylight(lon, lat, day + timedelta(days=ahead), incident.zone) for ahead in (0, 1))
+    starts = [start for one in days if (start := first_light(one, incident.limits)) is not None]
+    coming = next((start for start in starts if start > situation.now), None)
+    down = bool(elevation_deg < HORIZON_DEG)
+    return {"sun_down": down, "first_light": iso(coming)}

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from wetline.app.answer import Answer, Outside, envelope, iso, number
+from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.outputs import ready_folder
-from wetline.app.situation import look
+from wetline.app.situation import light_now, look
 from wetline.app.sizeup_beyond import crown_of, spotting_of
 from wetline.app.sizeup_edge import attack_of, compass_of, edge_of, fields_now
+from wetline.app.sizeup_findings import cut_short, sizeup_findings
 from wetline.app.sizeup_maps import LIKELY_PCT, write_maps
-from wetline.app.sizeup_run import area_of, fastest_of, runs_of
+from wetline.app.sizeup_run import fastest_of
+from wetline.app.sizeup_runs import grown, runs_of
 from wetline.app.wind import wind_over, with_wind_notes
 from wetline.attack import futures, outlook, scene_round
 from wetline.attack.race import band_of
@@ -24,15 +25,8 @@ from wetline.behaviour import Variation
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.growth import Errors
 from wetline.growth.edge import edge_length_m, edge_pieces
-from wetline.model import Finding, NotYet
-from wetline.safety import (
-    check_entrapment,
-    check_errors,
-    check_lines,
-    check_unknown_ground,
-    if_lines_fail,
-    lines_notes,
-)
+from wetline.model import LEAST_FUTURES, NotYet
+from wetline.safety import lines_notes, people_horizon, people_within
 from wetline.units import HECTARE, HOUR
 
 if TYPE_CHECKING:
@@ -43,16 +37,16 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.situation import Situation
+    from wetline.app.sizeup_runs import Runs
     from wetline.attack import Future, Outlook, Scene
     from wetline.behaviour import FireFields
-    from wetline.safety import Reach
+    from wetline.safety import Place, Reach
 
 __all__ = [
     "NOT_YET",
     "burnt_now",
     "burnt_when",
     "fronts_of",
-    "people_horizon",
     "reaches_of",
     "scene_of",
     "size_up",
@@ -105,12 +99,6 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
     return with_wind_notes(scene, look_until)
 
 
-def people_horizon(situation: Situation) -> datetime:
-    """How far ahead the fire must be grown to warn people: the caution limit and half as much again."""
-    minutes = situation.incident.limits.value("entrapment_caution_min")
-    return situation.now + timedelta(minutes=1.5 * minutes)
-
-
 def burnt_now(scene: Scene) -> Polygon | MultiPolygon:
     """The burnt area at the moment asked about: as drawn, or grown to it."""
     return burnt_when(scene, scene.now_s)
@@ -123,8 +111,7 @@ def burnt_when(scene: Scene, t_s: float) -> Polygon | MultiPolygon:
     front = scene.front(scene.fields(Variation()))
     if t_s > front.now_s:
         front.advance(t_s)
-    grown = shapely.union(scene.drawn(t_s), area_of(front.trace()))
-    return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
+    return grown(scene, front.trace(), t_s)
 
 
 def fronts_of(scene: Scene, hours_s: Sequence[float], seen: Outlook, outside: Outside) -> list[Answer]:
@@ -155,10 +142,11 @@ def fronts_of(scene: Scene, hours_s: Sequence[float], seen: Outlook, outside: Ou
     return out
 
 
-def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
+def reaches_of(found: Sequence[Reach], now: datetime, outside: Outside) -> list[Answer]:
     """Whom and what the fire reaches; times are null where it does not come within the time modelled.
 
-    `reached_in` of `futures` varied futures reach it in that time, uncalibrated.
+    `earliest`: in the soonest of all futures, and no bound. `reached_in` of `futures` varied futures reach it in
+    that time, `reached_in_by_now` have by now; uncalibrated.
     """
     return [
         {
@@ -171,6 +159,7 @@ def reaches_of(found: Sequence[Reach], outside: Outside) -> list[Answer]:
             "earliest": iso(reach.earliest),
             "on_map": reach.on_map,
             "reached_in": reach.count,
+            "reached_in_by_now": None if reach.of is None else reach.count_by(now),
             "futures": reach.of,
         }
         for reach in found
@@ -204,59 +193,6 @@ def _band_words(errors: Errors) -> str:
     )
 
 
-def _cut_short(asked: datetime, end: datetime) -> tuple[Finding, ...]:
-    if end >= asked:
-        return ()
-    return (
-        Finding(
-            code="data_missing",
-            level="unknown",
-            effect="noted",
-            message=(
-                f"The weather ends at {end:%H:%M}Z, before {asked:%H:%M}Z that was asked for: what the fire does "
-                "after that is unknown."
-            ),
-            source="the incident folder",
-            refers_to="weather",
-        ),
-    )
-
-
-def _findings(
-    situation: Situation,
-    scene: Scene,
-    seen: Outlook,
-    fields: FireFields,
-    look_s: float,
-    members: int,
-    seed: int,
-) -> tuple[Finding, ...]:
-    """Whom the fire reaches too soon, with the crews' line and without it; what is unknown."""
-    incident = situation.incident
-    unknown_m = max(p.unknown_m for p in seen.played)
-    trapped = check_entrapment(
-        seen.reached,
-        now=situation.now,
-        limits=incident.limits,
-        people_layer=incident.ground.people.present,
-        looked_until=scene.start + timedelta(seconds=look_s),
-        unknown_edge_m=unknown_m,
-    )
-    behind: tuple[Finding, ...] = ()
-    if any(line.counted_on(situation.now) for line in scene.lines):
-        warn_s = min((people_horizon(situation) - scene.start).total_seconds(), look_s)
-        without = outlook(replace(scene, lines=()), members, seed, [warn_s]).reached
-        behind = if_lines_fail(seen.reached, without, now=situation.now, limits=incident.limits)
-    return (
-        *trapped,
-        *behind,
-        *check_lines(scene.lines, situation.now),
-        *check_unknown_ground(fields, unknown_m, left_map=seen.left_map),
-        *check_errors(scene.errors),
-        *incident.limit_findings,
-    )
-
-
 def size_up(
     folder: Path, *, at: str | None, hours: float, members: int, seed: int, out: Path | None = None
 ) -> Answer:
@@ -271,21 +207,22 @@ def size_up(
         For a folder with problems, no weather now, or hours outside 0 to 48.
     """
     if not 0.0 < hours <= 48.0:
-        raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h")
+        raise OutsideRangeError(field="hours", value=hours, low=0.0, high=48.0, unit="h", above_low=True)
     if not 0 <= members <= 1000:
         raise OutsideRangeError(field="members", value=members, low=0, high=1000, unit="")
     if out is not None:
         ready_folder(out, "out")
     situation = look(folder, at)
     asked, end = _asked_until(situation, hours)
-    scene = scene_of(situation, look_until=end, keep_until=max(end, people_horizon(situation)))
+    warn_until = people_horizon(situation.now, situation.incident.limits)
+    scene = scene_of(situation, look_until=end, keep_until=max(end, warn_until))
     until_s = (end - scene.start).total_seconds()
     hours_s = [*np.arange(scene.now_s + HOUR, until_s, HOUR).tolist(), until_s]
     look_s = max(until_s, scene.until_s)
     seen = outlook(scene, members, seed, [*hours_s, look_s] if look_s > until_s else hours_s)
     fields, outside = scene.fields(Variation()), Outside(scene.window)
-    found = _findings(situation, scene, seen, fields, look_s, members, seed)
-    fire = _fire(situation, scene, fields, seen, futures(members, seed, scene.errors), outside)
+    fire, thrown = _fire(situation, scene, fields, seen, futures(members, seed, scene.errors), outside)
+    found = sizeup_findings(situation, scene, seen, fields, look_s=look_s, seed=seed, thrown=thrown)
     answer = envelope(
         incident=situation.incident.name,
         time=situation.now,
@@ -293,21 +230,25 @@ def size_up(
         seed=seed,
         members=members,
         cell_m=scene.window.cell_m,
-        band=_band_words(scene.errors) if members >= 4 else None,
+        band=_band_words(scene.errors) if members + 1 >= LEAST_FUTURES else None,
         not_yet=_not_yet(scene, fields, spotting=fire["spotting_m"] is not None),
     )
     answer["good_until"] = iso(end)
     answer["asked_until"] = iso(asked)
-    answer["looked_until"] = iso(scene.start + timedelta(seconds=look_s))
+    answer["looked_until"] = iso(scene.at(look_s))
+    answer["warned_until"] = iso(warn_until)
+    answer["warned_under_min"] = situation.incident.limits.value("entrapment_caution_min")
+    answer["leaves_map"] = _leaves_map(scene, seen)
+    answer["light"] = light_now(situation)
     answer |= fire
     answer["fronts"] = fronts_of(scene, hours_s, seen, outside)
-    answer["reaches"] = reaches_of(seen.reached, outside)
+    answer["reaches"] = reaches_of(seen.reached, situation.now, outside)
     answer["reached_edge_of_map"] = seen.left_map
     thrown = fire["spotting"]["notes"] if fire["spotting"] else []
     answer["notes"] = [*fields.notes, *thrown, *lines_notes(scene.lines, situation.now)]
     answer["unknown_cells"] = fields.unknown_cells
     answer["unknown_edge_m"] = number(max(p.unknown_m for p in seen.played), 0)
-    answer["findings"] = outside.findings((*found, *_cut_short(asked, end)))
+    answer["findings"] = outside.findings((*found, *cut_short(asked, end)))
     if out is not None:
         answer["files"] = write_maps(out, scene, seen, hours_s)
     answer["exit_code"] = 3 if any(f.level == "stop" and f.code == "entrapment" for f in found) else 0
@@ -321,22 +262,77 @@ def _fire(
     seen: Outlook,
     all_futures: Sequence[Future],
     outside: Outside,
-) -> Answer:
-    """The fire now: its size, its edge, what can attack it where, where it runs fastest."""
-    burnt = burnt_now(scene)
+) -> tuple[Answer, tuple[tuple[tuple[Place, float], ...], float | None]]:
+    """The fire now: its size, its edge, what can attack it where, where it runs fastest.
+
+    With it people within reach of thrown fire, and that reach [m].
+    """
+    burnt, runs = burnt_now(scene), runs_of(scene, all_futures)
     least_m = situation.incident.limits.value("edge_piece_least_m")
     pieces = edge_pieces(burnt, fields, scene.now_s, least_m=least_m)
     now = fields_now(scene, all_futures)
-    return {
-        "area_ha": number(burnt.area / HECTARE, 1),
-        "perimeter_m": number(edge_length_m(burnt), 0),
-        "perimeter_drawn": iso(scene.start),
+    thrown = spotting_of(pieces, scene, fields)
+    reach_m = thrown["spotting_m_high"]
+    near = () if reach_m is None else people_within(scene.places(), burnt, reach_m)
+    if thrown["spotting"] is not None:
+        thrown["spotting"]["people"] = [
+            {"name": place.name, "kind": place.kind, "distance_m": number(metres, 0)}
+            for place, metres in near
+        ]
+    answer = {
+        **_size(scene, burnt, runs),
         "edge": edge_of(pieces, now, outside),
         "attack": attack_of(pieces, now),
         "by_direction": compass_of(
             burnt, fields, scene.now_s, now, convergence_deg=scene.window.convergence_deg
         ),
-        "fastest": fastest_of(scene, fields, burnt, now, runs_of(scene, all_futures), seen.reached, outside),
+        "fastest": fastest_of(scene, fields, burnt, now, runs, seen.reached, outside),
         "crown_edge_m": crown_of(pieces, fields, scene.now_s),
-        **spotting_of(pieces, scene, fields),
+        "held_by": _held_by(scene, burnt),
+        **thrown,
+    }
+    return answer, (near, reach_m)
+
+
+def _size(scene: Scene, burnt: Polygon | MultiPolygon, runs: Runs) -> Answer:
+    """Area and edge now; with the band of all futures where they are modelled, not drawn."""
+    modelled = scene.now_s > 0.0
+    area = band_of(burnt.area, [hour.area_m2 for hour in runs.hours] if modelled else ())
+    edge = band_of(edge_length_m(burnt), [hour.edge_m for hour in runs.hours] if modelled else ())
+    return {
+        "area_ha": number(area.middle / HECTARE, 1),
+        "area_ha_low": None if area.low is None else number(area.low / HECTARE, 1),
+        "area_ha_high": None if area.high is None else number(area.high / HECTARE, 1),
+        **spread("perimeter_m", edge, 0),
+        "perimeter_drawn": iso(scene.start),
+        "drawn": {
+            "area_ha": number(scene.burnt.area / HECTARE, 1),
+            "perimeter_m": number(edge_length_m(scene.burnt), 0),
+            "age_min": number(scene.now_s / 60.0, 1),
+        },
+        "modelled": modelled,
+    }
+
+
+def _held_by(scene: Scene, burnt: Polygon | MultiPolygon) -> list[str]:
+    """Crews' line, counted on now, that lies within a cell of the edge."""
+    now = scene.at(scene.now_s) or scene.start
+    return list(
+        dict.fromkeys(
+            line.name
+            for line in scene.lines
+            if line.counted_on(now) and shapely.dwithin(line.line, burnt.boundary, scene.window.cell_m)
+        )
+    )
+
+
+def _leaves_map(scene: Scene, seen: Outlook) -> Answer | None:
+    """When the fire comes to the edge of the modelled ground in the soonest future, and in how many varied ones."""
+    if not np.isfinite(seen.edge_s):
+        return None
+    varied = [played.edge_s for played in seen.played[1:]]
+    return {
+        "time": iso(scene.at(seen.edge_s)),
+        "in": sum(np.isfinite(varied).tolist()) if varied else None,
+        "of": len(varied) if varied else None,
     }

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import timedelta
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
 from wetline.app.answer import Answer, iso, number
+from wetline.app.sizeup_runs import TOGETHER_DEG, directions_of
 from wetline.attack.race import band_of
 from wetline.behaviour import DRIVERS, drivers, mean_drivers
 from wetline.grid import along, bearing_deg
-from wetline.growth import farthest_ahead, fastest_point, map_futures, trace_back
+from wetline.growth import fastest_point
 from wetline.growth.edge_samples import behaviour_along
-from wetline.units import HOUR
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,60 +24,16 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.answer import Outside
-    from wetline.attack import Future, Scene
+    from wetline.app.sizeup_runs import Runs
+    from wetline.attack import Scene
     from wetline.behaviour import Drivers, FireFields
-    from wetline.growth import FastestPoint, Ring, RunPath
+    from wetline.growth import FastestPoint, RunPath
     from wetline.safety import Reach
 
-__all__ = ["Runs", "area_of", "fastest_of", "runs_of"]
+__all__ = ["fastest_of"]
 
 _SAMPLES = 5
 """Places along the run at which its drivers are asked for."""
-_AHEAD_DEG = 45.0
-"""Within this of the run's bearing a place lies ahead of it; common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Runs:
-    """The farthest run of each future in the next hour, the middle one first; None where nothing moves a cell.
-
-    `by_s`: the end of that hour, or of the weather [s after `Scene.start`].
-    """
-
-    by_future: tuple[RunPath | None, ...]
-    by_s: float
-
-    @property
-    def middle(self) -> RunPath | None:
-        """That of the middle future."""
-        return self.by_future[0]
-
-
-def area_of(rings: Sequence[Ring]) -> Polygon | MultiPolygon:
-    """The burnt area [m] within contours, islands left out."""
-    shapes = [shapely.Polygon(ring.xy) for ring in rings]
-    outer = [p for p in shapes if p.exterior.is_ccw]
-    holes = [p for p in shapes if not p.exterior.is_ccw]
-    grown = shapely.difference(shapely.union_all(outer), shapely.union_all(holes))
-    return cast("Polygon | MultiPolygon", shapely.make_valid(grown))
-
-
-def runs_of(scene: Scene, futures: Sequence[Future], *, workers: int | None = None) -> Runs:
-    """Grow each future for an hour from now, or until the weather ends, and trace its farthest run back."""
-    by_s = min(scene.now_s + HOUR, scene.until_s)
-    short = replace(scene, until_s=by_s)
-
-    def play(future: Future) -> RunPath | None:
-        fields = short.fields(future.variation)
-        front = short.front(fields)
-        burnt = short.burnt if short.now_s <= 0.0 else area_of(front.trace())
-        front.advance(by_s)
-        found = farthest_ahead([ring.xy for ring in front.trace()], burnt)
-        if found is None or found[1] < scene.window.cell_m:
-            return None
-        return trace_back(front.arrival_s, fields, burnt, found[0], since_s=scene.now_s, by_s=by_s)
-
-    return Runs(tuple(map_futures(play, futures, workers=workers)), by_s)
 
 
 def fastest_of(
@@ -94,6 +49,7 @@ def fastest_of(
     point = fastest_point(burnt, fields, scene.now_s)
     if point is None:
         return None
+    anywhere = fastest_point(burnt, fields, scene.now_s, pockets=True) or point
     xy, normal = np.array([point.position]), np.array([point.normal_deg])
     there = [behaviour_along(xy, normal, one, 0.0) for one in now]
     rate = band_of(point.rate_mps, [float(b.rate_mps[0]) for b in there])
@@ -107,8 +63,13 @@ def fastest_of(
         "intensity_kw_per_m": number(heat.middle, 0),
         "intensity_kw_per_m_low": number(heat.low, 0),
         "intensity_kw_per_m_high": number(heat.high, 0),
+        "anywhere": {
+            "position": outside.position(anywhere.position),
+            "rate_m_per_min": number(anywhere.rate_mps * 60.0, 2),
+        },
         "because": _because(scene, point),
         "run": _run(scene, runs, reached, outside),
+        "directions": directions_of(runs, outside) if runs.middle is None else None,
     }
 
 
@@ -199,6 +160,7 @@ def _run(scene: Scene, runs: Runs, reached: Sequence[Reach], outside: Outside) -
         "drivers": _drivers(scene, found),
         "ends_at": _ends_at(scene, run),
         "ahead": _ahead(scene, run, reached),
+        "directions": directions_of(runs, outside),
     }
 
 
@@ -244,7 +206,7 @@ def _ahead(scene: Scene, run: RunPath, reached: Sequence[Reach]) -> list[Answer]
             continue
         near, _ = nearest_points(shape, tip)
         toward = float(bearing_deg(near.x - start.x, near.y - start.y))
-        if abs((toward - run.toward_deg + 180.0) % 360.0 - 180.0) <= _AHEAD_DEG:
+        if abs((toward - run.toward_deg + 180.0) % 360.0 - 180.0) <= TOGETHER_DEG:
             out.append(
                 {
                     "name": reach.name,

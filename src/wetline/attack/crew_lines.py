@@ -46,8 +46,7 @@ def laid_lines(
     """
     out = []
     for line in lines:
-        counted = line.holds if line.until is None else line.until > max(line.time, start)
-        if line.time > now or not counted:
+        if not line.counted_in(start, now):
             continue
         at_s = max((line.time - start).total_seconds(), 0.0)
         until_s = math.inf if line.until is None else (line.until - start).total_seconds()

@@ -17,7 +17,6 @@ from wetline.attack.runs import Recorder
 from wetline.attack.scene import FreeGrowth, Scene, free_growth
 from wetline.behaviour import Variation, flame_length_m
 from wetline.growth.pool import map_futures
-from wetline.safety import Reach, reaches
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
     from wetline.attack.runs import HeldBack
     from wetline.circuits import Day
     from wetline.model import Band, DropRun, Finding
-    from wetline.safety import SafetyContext
+    from wetline.safety import Reach, SafetyContext
 
 __all__ = ["AttackPlan", "make_plan"]
 
@@ -47,7 +46,7 @@ class AttackPlan:
     `refused`: loads that a stop of their hour forbids. `unknown_m`: the most edge [m] that any future has
     against ground of unknown fuel or height, `unknown_free_m` the same if nothing more is stopped.
     `parts_lost`: parts of the perimeter on ground not known to burn. `free`: the middle future if nothing
-    more is stopped.
+    more is stopped. `edge_s`: when the soonest future comes to the window's edge [s], inf where none does.
     """
 
     scene: Scene
@@ -75,6 +74,7 @@ class AttackPlan:
     unknown_m: float
     unknown_free_m: float
     parts_lost: int
+    edge_s: float
 
 
 def _anchor(scene: Scene) -> tuple[float, float]:
@@ -249,9 +249,8 @@ def _gather(
         drops=tuple(recorder.drops),
         held_back=tuple(recorder.held_back),
         idle=outcomes[0].loads_idle,
-        reached=reaches(
-            scene.places(), scene.start, times, left_map=any(p.free.reached_edge for p in played)
-        ),
+        reached=scene.reached(times, left_map=any(p.free.reached_edge for p in played)),
+        edge_s=min(p.free.edge_s for p in played),
         hours_s=tuple(hours_s),
         free=middle.free,
         reached_edge=any(o.reached_edge for o in outcomes) or any(p.free.reached_edge for p in played),

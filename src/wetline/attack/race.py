@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from wetline.model import Band
+from wetline.model import LEAST_FUTURES, Band
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,8 +45,8 @@ class RacePoint:
 
 
 def band_of(middle: float, values: Sequence[float]) -> Band:
-    """The middle future with the 10th and 90th percentile of all; no band from fewer than five."""
-    if len(values) < 5:
+    """The middle future with the 10th and 90th percentile of all; no band from fewer than `LEAST_FUTURES`."""
+    if len(values) < LEAST_FUTURES:
         return Band(middle)
     low, high = np.quantile(np.asarray(values, float), [0.1, 0.9])
     return Band(middle, min(float(low), middle), max(float(high), middle))
@@ -82,7 +82,7 @@ def state_of(outcomes: Sequence[Outcome], *, over_s: float = 3600.0) -> State:
     if first[0].open_m < 1.0:
         return "closed"
     ahead = [i for i, s in enumerate(first) if s.t_s <= first[0].t_s + over_s + 1.0]
-    if len(outcomes) < 5 or len(ahead) < 2:
+    if len(outcomes) < LEAST_FUTURES or len(ahead) < 2:
         return "unknown"
     change = [o.samples[ahead[-1]].open_m - o.samples[0].open_m for o in outcomes]
     low, high = np.quantile(change, [0.1, 0.9])

@@ -129,6 +129,16 @@ class Scene:
         """The window's cells at each place."""
         return tuple(cells_near(place, self.window) for place in self.places())
 
+    def reached(self, times_s: NDArray[np.float64], *, left_map: bool) -> tuple[Reach, ...]:
+        """When the fire reaches each place, by the arrival times float64[futures, places] [s]; see `safety.reaches`."""
+        return reaches(
+            self.places(), self.start, times_s, grid=self.window, drawn=self.burnt, left_map=left_map
+        )
+
+    def at(self, seconds: float) -> datetime | None:
+        """The time so many seconds after `start`; None for never."""
+        return self.start + timedelta(seconds=seconds) if np.isfinite(seconds) else None
+
 
 @dataclass(frozen=True, slots=True)
 class FreeGrowth:
@@ -136,7 +146,8 @@ class FreeGrowth:
 
     `area_m2` at each of the hours asked for; `times_s`: earliest arrival at each place [s after
     `Scene.start`]; `unknown_m`: the most edge against ground of unknown fuel or height, at any of the hours;
-    `lines_xy`: the outlines at each hour (middle future only); `arrival_s` likewise.
+    `edge_s`: when it comes to the window's edge [s], inf where it does not; `lines_xy`: the outlines at each hour
+    (middle future only); `arrival_s` likewise.
     """
 
     area_m2: NDArray[np.float64]
@@ -144,6 +155,7 @@ class FreeGrowth:
     reached_edge: bool
     parts_lost: int = 0
     unknown_m: float = 0.0
+    edge_s: float = np.inf
     lines_xy: tuple[tuple[NDArray[np.float64], ...], ...] = ()
     arrival_s: NDArray[np.float64] | None = None
 
@@ -187,6 +199,7 @@ def _free(scene: Scene, grown: Grown[_Seen]) -> FreeGrowth:
         reached_edge=grown.reached_edge,
         parts_lost=grown.parts_lost,
         unknown_m=max(unknown_m for unknown_m, _ in grown.noted),
+        edge_s=grown.edge_s,
         lines_xy=tuple(lines for _, lines in grown.noted) if grown.number == 0 else (),
         arrival_s=grown.arrival_s,
     )
@@ -204,6 +217,11 @@ class Outlook:
     reached: tuple[Reach, ...]
     left_map: bool
     counted: Ensemble[_Seen]
+
+    @property
+    def edge_s(self) -> float:
+        """When the soonest future comes to the window's edge [s after `Scene.start`]; inf where none does."""
+        return min(played.edge_s for played in self.played)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +259,7 @@ def outlook(
         client=client,
     )
     left_map = found.left_map > 0
-    reached = reaches(scene.places(), scene.start, found.place_s, left_map=left_map)
+    reached = scene.reached(found.place_s, left_map=left_map)
     return Outlook(tuple(_free(scene, grown) for grown in found.grown), reached, left_map, found)
 
 

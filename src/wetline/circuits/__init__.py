@@ -4,6 +4,7 @@ from wetline.circuits.checks import (
     cut_offs,
     daylight_findings,
     duty_findings,
+    first_light,
     fuel_findings,
     terrain_exit_finding,
 )
@@ -31,6 +32,7 @@ __all__ = [
     "cut_offs",
     "daylight_findings",
     "duty_findings",
+    "first_light",
     "fuel_findings",
     "ground_speed_mps",
     "load_litres",

@@ -34,6 +34,11 @@ class Layer(Generic[T]):
     def __len__(self) -> int:
         return len(self.features)
 
+    @property
+    def tells(self) -> bool:
+        """Whether it says anything: it holds features, or somebody vouches that there are none."""
+        return self.present and (len(self.features) > 0 or self.surveyed is not None)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Water:

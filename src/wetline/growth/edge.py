@@ -54,6 +54,8 @@ LEAST_PIECE_M = 200.0
 _LEAST_SHARE = 0.05  # of the outer contour, for small fires
 _POCKET_S = 1_800.0
 """A run that meets burnt ground within this time burns out a pocket; common practice, no source."""
+_TINY_M = 60.0
+"""Edge between two fingers that is shorter than the narrowest finger is wide is no piece; common practice."""
 _MOST_TRIED = 400
 _LETTER = {
     "head": "H", "left_flank": "L", "right_flank": "R", "heel": "B", "finger": "F", "spot": "S", "island": "I",
@@ -160,10 +162,11 @@ def _runs(parts: list[Part]) -> list[_Run]:
     ]
 
 
-def _without_slivers(parts: list[Part], least: float) -> list[Part]:
+def _without_slivers(parts: list[Part], least: float, tiny: float) -> list[Part]:
     """The parts of samples with each run under `least` samples given to its longer neighbour.
 
-    Only where its part has a longer run elsewhere, so that none vanishes, and never to a finger.
+    Only where its part has a longer run elsewhere, so that none vanishes, and never to a finger. Between two
+    fingers a run under `tiny` samples takes in the shorter one: so ragged an edge is the flank's own.
     """
     parts = list(parts)
     while True:
@@ -172,11 +175,16 @@ def _without_slivers(parts: list[Part], least: float) -> list[Part]:
         for i, (part, first, last) in sorted(enumerate(runs), key=lambda run: run[1][2] - run[1][1]):
             beside = [runs[i - 1], runs[(i + 1) % len(runs)]]
             takers = [run for run in beside if run[0] != "finger"]
-            if part == "finger" or last - first >= min(least, longest[part]) or not takers:
+            if part == "finger" or last - first >= min(least, longest[part]):
                 continue
-            taker = max(takers, key=lambda run: run[2] - run[1])
-            for k in range(first, last):
-                parts[k % len(parts)] = taker[0]
+            if takers:
+                taken, a, b = max(takers, key=lambda run: run[2] - run[1])[0], first, last
+            elif last - first < tiny:
+                taken, (_, a, b) = part, min(beside, key=lambda run: run[2] - run[1])
+            else:
+                continue
+            for k in range(a, b):
+                parts[k % len(parts)] = taken
             break
         else:
             return parts
@@ -190,7 +198,7 @@ def _main_pieces(polygon: Polygon, fields: FireFields, at_s: float, least_m: flo
     labels = halves(samples.xy) if head_deg is None else arcs(samples.normal_deg, head_deg, ~finger)
     parts = [cast("Part", "finger" if finger[i] else AROUND[label]) for i, label in enumerate(labels)]
     least_m = min(least_m, _LEAST_SHARE * samples.ring.length_m)
-    runs = _runs(_without_slivers(parts, least_m / samples.step_m))
+    runs = _runs(_without_slivers(parts, least_m / samples.step_m, _TINY_M / samples.step_m))
     count: dict[Part, int] = {}
     pieces = []
     ahead = samples.xy @ np.array(along(head_deg or 0.0))  # without a head, from north to south
@@ -313,11 +321,13 @@ def head_direction(burnt: Polygon | MultiPolygon, fields: FireFields, at_s: floa
     return direction_of(samples_of(_checked(burnt)[0].exterior, fields, at_s).fire)
 
 
-def fastest_point(burnt: Polygon | MultiPolygon, fields: FireFields, at_s: float) -> FastestPoint | None:
+def fastest_point(
+    burnt: Polygon | MultiPolygon, fields: FireFields, at_s: float, *, pockets: bool = False
+) -> FastestPoint | None:
     """Where on the outer edge of any part the fire moves fastest; None where nothing is known to move.
 
     Edge from which half an hour's run leads back into the area burnt is left out, as islands are: it only
-    burns out a pocket. Where there is no other, the fastest of all is taken.
+    burns out a pocket. Where there is no other, or `pockets` count too, the fastest of all is taken.
 
     Raises
     ------
@@ -333,7 +343,9 @@ def fastest_point(burnt: Polygon | MultiPolygon, fields: FireFields, at_s: float
     order = order[rate[order] > 0.0]
     if not len(order):
         return None
-    found = [_point(all_samples[ring[i]], int(place[i])) for i in order[:_MOST_TRIED]]
+    found = [_point(all_samples[ring[i]], int(place[i])) for i in order[: 1 if pockets else _MOST_TRIED]]
+    if pockets:
+        return found[0]
     shapely.prepare(burnt)
     return next((point for point in found if not _into_pocket(point, burnt, fields.grid.cell_m)), found[0])
 

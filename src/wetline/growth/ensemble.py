@@ -42,7 +42,8 @@ class Grown(Generic[Noted]):
     """One future. `area_m2` and `noted` at each hour, `place_s` earliest arrival at each place [s].
 
     `place_s` is inf where the fire does not come within the hours, NaN for a place without cells.
-    `reached_edge`: it came to the grid's edge, beyond which it is not followed. `parts_lost`: as in `Front`.
+    `reached_edge`: it came to the grid's edge, beyond which it is not followed; `edge_s`: when [s], else inf.
+    `parts_lost`: as in `Front`.
     `arrival_s` float64[r, c]: kept of the middle future alone.
     """
 
@@ -52,6 +53,7 @@ class Grown(Generic[Noted]):
     reached_edge: bool
     parts_lost: int
     noted: tuple[Noted, ...]
+    edge_s: float = np.inf
     arrival_s: NDArray[np.float64] | None = None
 
 
@@ -177,6 +179,7 @@ def grow(
         reached_edge=front.reached_edge,
         parts_lost=front.parts_lost,
         noted=tuple(noted),
+        edge_s=min(float(side.min()) for side in (arrival[0], arrival[-1], arrival[:, 0], arrival[:, -1])),
         arrival_s=arrival if number == 0 else None,
     )
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Band", "NotYet"]
+__all__ = ["LEAST_FUTURES", "Band", "NotYet"]
+
+LEAST_FUTURES = 5
+"""Fewer, the middle one among them, give no band and do not tell how soon; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)

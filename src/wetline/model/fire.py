@@ -48,6 +48,12 @@ class CrewLine:
             return False
         return self.holds if self.until is None else at < self.until
 
+    def counted_in(self, start: datetime, now: datetime) -> bool:
+        """Whether a fire seen at `start` and grown to `now` rests on it: it stood and was counted on in between."""
+        if self.time > now:
+            return False
+        return self.holds if self.until is None else self.until > max(self.time, start)
+
 
 @dataclass(frozen=True, slots=True)
 class Drawn:

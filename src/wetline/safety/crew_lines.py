@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from wetline.model import Finding
+from wetline.safety.entrapment import clock, level_of, minutes_until, soonest_words
+from wetline.safety.reach import NO_PEOPLE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from wetline.model import CrewLine, Limits
-    from wetline.safety.entrapment import Reach
+    from wetline.safety.reach import Reach
 
 __all__ = ["check_lines", "if_lines_fail", "lines_notes"]
 
@@ -35,10 +38,18 @@ def _taken(line: CrewLine, now: datetime) -> str:
     return f"counted on until {line.until:%H:%M}Z; where the fire is past it already it stops nothing"
 
 
-def check_lines(lines: Iterable[CrewLine], now: datetime) -> tuple[Finding, ...]:
-    """A caution for all line counted on, and unknown for each line of which nobody says that it holds."""
+def check_lines(lines: Iterable[CrewLine], *, start: datetime, now: datetime) -> tuple[Finding, ...]:
+    """A caution for all line that the fire rests on, and unknown for each line of which nobody says that it holds.
+
+    `start`: when the fire was drawn. Line whose time ran out between then and now has held the fire until it did.
+    """
     lines = tuple(lines)
     counted = list(dict.fromkeys(line.name for line in lines if line.counted_on(now)))
+    past = {
+        line.name: line.until
+        for line in lines
+        if line.until is not None and line.until <= now and line.counted_in(start, now)
+    }
     unsaid = list(
         dict.fromkeys(
             line.name for line in lines if line.time <= now and line.until is None and not line.holds
@@ -53,6 +64,19 @@ def check_lines(lines: Iterable[CrewLine], now: datetime) -> tuple[Finding, ...]
         out.append(
             Finding(code="entrapment", level="caution", message=message, source=_SOURCE, refers_to=counted[0])
         )
+    out += [
+        Finding(
+            code="entrapment",
+            level="caution",
+            message=(
+                f"Counted on to have held until {clock(until, now)}: crews' line {name}. The fire now, and all that "
+                "follows, is good only if it did."
+            ),
+            source=_SOURCE,
+            refers_to=name,
+        )
+        for name, until in past.items()
+    ]
     out += [
         Finding(
             code="data_missing",
@@ -70,32 +94,34 @@ def check_lines(lines: Iterable[CrewLine], now: datetime) -> tuple[Finding, ...]
 def if_lines_fail(
     found: Sequence[Reach], without: Sequence[Reach], *, now: datetime, limits: Limits
 ) -> tuple[Finding, ...]:
-    """People whom the fire would reach under the caution limit if the crews' line did not hold, and only then.
+    """People to whom the fire comes sooner if the crews' line does not hold, at the level that they have then.
 
+    A stop stays a stop: a line that nobody can guarantee is all that stands between. Who has longer than the
+    caution limit without the line has no finding.
     `found`, `without`: reaches with the line counted on, and as if it were not there.
     """
-    caution = limits["entrapment_caution_min"]
-    soon = {(r.name, r.position) for r in found if _minutes(r, now) < caution.value}
-    return tuple(
-        Finding.against(
-            caution,
-            code="entrapment",
-            level="caution",
-            message=(
-                f"If crews' line does not hold, fire reaches {reach.name} in {_minutes(reach, now):.0f} min "
-                f"at the earliest, {reach.earliest:%H:%M}Z."
-            ),
-            refers_to=reach.name,
-            position=reach.position,
-            value=f"{_minutes(reach, now):.0f} min",
+    # names may repeat, places of one name may not: each keeps its own position
+    minutes = {(r.name, r.kind, r.position): minutes_until(r, now) for r in found}
+    out = []
+    for reach in without:
+        soon = minutes_until(reach, now)
+        level = level_of(soon, limits)
+        behind = soon < minutes.get((reach.name, reach.kind, reach.position), float("inf"))
+        if reach.kind in NO_PEOPLE or level == "clear" or not behind:
+            continue
+        words = soonest_words(reach, now) if soon > 0.0 else "and may have by now"
+        out.append(
+            Finding.against(
+                limits["entrapment_stop_min" if level == "stop" else "entrapment_caution_min"],
+                code="entrapment",
+                level=level,
+                message=(
+                    f"If crews' line does not hold, fire reaches {reach.name} {words}; it may be sooner. Nobody can "
+                    "guarantee the line, and it is all that stands between."
+                ),
+                refers_to=reach.name,
+                position=reach.position,
+                value=f"{max(math.floor(soon), 0)} min",
+            )
         )
-        for reach in without
-        if reach.kind not in {"place", "line"}
-        and _minutes(reach, now) < caution.value
-        and (reach.name, reach.position) not in soon
-    )
-
-
-def _minutes(reach: Reach, now: datetime) -> float:
-    """Minutes until the earliest arrival in any future; inf where none is told."""
-    return float("inf") if reach.earliest is None else (reach.earliest - now).total_seconds() / 60.0
+    return tuple(out)

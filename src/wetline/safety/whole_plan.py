@@ -35,7 +35,7 @@ def check_data(ground: Ground, weather: Weather | None, fleet: Sequence[Aircraft
     out = []
     for name, use in _NEEDED_BY.items():
         layer = getattr(ground, name)
-        if layer.present and (len(layer) or layer.surveyed is not None):
+        if layer.tells:
             continue
         why = "is missing" if not layer.present else "is empty and declares no cover"
         out.append((name, f"The {name} layer {why}: {use} are unknown."))

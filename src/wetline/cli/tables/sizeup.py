@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING, Any
 from wetline.cli.tables.findings import finding_lines, note_lines
 from wetline.cli.tables.folder import file_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.sizeup_first import chance, first_screen
+from wetline.cli.tables.sizeup_first import first_screen, thrown_words
+from wetline.cli.tables.sizeup_people import reach_lines
 from wetline.cli.tables.words import (
     area,
     attack_words,
     band,
     bearing,
     clock,
-    kind_words,
     length,
     name_words,
     number,
     rate,
-    step_for_length,
+    step_for_rate,
 )
 from wetline.cli.text import WIDTH, columns, paragraph, section
 from wetline.grid import ddm
@@ -27,7 +27,7 @@ from wetline.grid import ddm
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["reach_lines", "sizeup_table"]
+__all__ = ["sizeup_table"]
 
 
 def sizeup_table(answer: dict[str, Any]) -> str:
@@ -39,10 +39,10 @@ def sizeup_table(answer: dict[str, Any]) -> str:
     lines += section("Edge now by the direction it faces", _compass(answer["by_direction"]))
     lines += section("Fastest run", _fastest(answer["fastest"]))
     lines += section("Fronts, if nothing more is stopped", _fronts(answer["fronts"], now))
-    lines += section("Reached, if nothing more is stopped", reach_lines(answer["reaches"], now))
+    lines += section("Reached, if nothing more is stopped", reach_lines(answer))
     if answer["reached_edge_of_map"]:
         lines += paragraph("The fire comes to the edge of the map: areas and times beyond it are unknown.")
-    lines += section("Spotting", [f"  {_spotting(answer)}"])
+    lines += section("Spotting", [f"  {thrown_words(answer)}, low confidence"])
     lines += _crown(answer.get("crown_edge_m"))
     if answer["unknown_cells"]:
         lines += paragraph(
@@ -53,13 +53,6 @@ def sizeup_table(answer: dict[str, Any]) -> str:
     if "files" in answer:
         lines += section("Written", file_lines(answer["files"]))
     return page(answer, "size-up of the fire", lines)
-
-
-def _spotting(answer: Mapping[str, Any]) -> str:
-    """How far it throws fire, with its band where it has one."""
-    if answer["spotting_m"] is None:
-        return length(None)
-    return f"up to {band(answer, 'spotting_m', step_for_length(answer['spotting_m']), 'm')}"
 
 
 def _crown(edge_m: Mapping[str, Any] | None) -> list[str]:
@@ -83,7 +76,7 @@ def _edge(pieces: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for piece in pieces
     ]
-    header = ("id", "part", "length", "spread", "flame", "intensity", "attack at the hottest")
+    header = ("id", "part", "length", "spread", "flame", "intensity", "heat at the hottest")
     return columns(header, rows, right="length, spread, flame, intensity") if rows else ["  no edge"]
 
 
@@ -105,20 +98,20 @@ def _compass(sectors: Sequence[Mapping[str, Any]]) -> list[str]:
         else (
             s["toward"],
             length(s["length_m"]),
-            band(s, "rate_m_per_min", 0.1, "m/min"),
+            band(s, "rate_m_per_min", step_for_rate, "m/min"),
             band(s, "flame_length_m", 0.1, "m"),
             band(s, "intensity_kw_per_m", 10.0, "kW/m"),
             _attack(s),
         )
         for s in sectors
     ]
-    header = ("faces", "length", "spread", "flame", "intensity", "attack at the hottest")
+    header = ("faces", "length", "spread", "flame", "intensity", "heat at the hottest")
     return columns(header, rows, right="length, spread, flame, intensity")
 
 
 def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
     if fastest is None:
-        return ["  unknown: nothing burns at the edge, or the weather is missing"]
+        return ["  none: no edge is known to burn"]
     why = fastest["because"]
     shares = [
         f"{label} {number(100.0 * why[key], 1.0, '%')}" if why[key] is not None else f"{label} unknown"
@@ -128,7 +121,7 @@ def _fastest(fastest: Mapping[str, Any] | None) -> list[str]:
     place = ddm(*fastest["position"]) if fastest["position"] else "unknown"
     return [
         *paragraph(
-            f"The edge is fastest now, {band(fastest, 'rate_m_per_min', 0.1, 'm/min')} toward "
+            f"The edge is fastest now, {band(fastest, 'rate_m_per_min', step_for_rate, 'm/min')} toward "
             f"{bearing(fastest['toward_deg'])}, {band(fastest, 'intensity_kw_per_m', 10.0, 'kW/m')}, at {place}.",
             indent=2,
         ),
@@ -160,34 +153,3 @@ def _fronts(fronts: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
         return ["  unknown"]
     header = ("time", "burnt", "band", "in 90 % of futures", "in half", "in 10 %")[: len(rows[0])]
     return columns(header, rows, right="burnt, in 90 % of futures, in half, in 10 %")
-
-
-def reach_lines(reaches: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
-    """Those reached, soonest first; those unknown by name; the others as one count."""
-    off_map = [r for r in reaches if not r["on_map"]]
-    reached = [r for r in reaches if r["on_map"] and (r["time"] or r["time_low"])]
-    others = len(reaches) - len(off_map) - len(reached)
-    lines: list[str] = []
-    if reached:
-        rows = [
-            (
-                r["name"],
-                kind_words(r["kind"]),
-                clock(r["time_low"], now) if r["time_low"] else "no band",
-                clock(r["time"], now) if r["time"] else "not in the time",
-                clock(r["time_high"], now)
-                if r["time_high"]
-                else "not in the time"
-                if r["time_low"]
-                else "no band",
-                chance(r),
-            )
-            for r in reached
-        ]
-        lines += columns(("who or what", "kind", "band from", "middle", "to", "futures"), rows)
-    if off_map:
-        names = ", ".join(f"{r['name']} ({kind_words(r['kind'])})" for r in off_map)
-        lines += paragraph(f"{names}.", first="unknown, off the modelled ground: ", indent=2)
-    if others:
-        lines.append(f"  not within the time: {others} other{'s' if others > 1 else ''}")
-    return lines or ["  nobody and nothing is given in the folder: unknown"]

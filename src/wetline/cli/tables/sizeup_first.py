@@ -5,41 +5,41 @@ At most `MOST_LINES` lines: what does not fit is counted, never dropped in silen
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.findings import standing
+from wetline.cli.tables.sizeup_people import hurt_lines, reach_screen
+from wetline.cli.tables.sizeup_way import run_lines
 from wetline.cli.tables.words import (
     area,
     band,
-    bearing,
     clock,
-    kind_words,
     length,
     name_words,
     number,
     rate,
+    said,
+    step_for_area,
     step_for_length,
+    step_for_rate,
 )
 from wetline.cli.text import NO_BREAK, columns, paragraph
-from wetline.grid import ddm
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-__all__ = ["MOST_LINES", "chance", "first_screen"]
+__all__ = ["MOST_LINES", "first_screen", "thrown_words"]
 
 MOST_LINES = 40
 """With the head of the page."""
 _HEAD_LINES = 4
-_LABEL = 11
-_ROWS = ((6, 5), (5, 4), (4, 3), (3, 2))
+_ROWS = ((6, 5), (6, 4), (5, 4), (5, 3), (4, 3), (3, 3), (3, 2))
 """Rows of pieces and of places: the first that fit."""
-_HURT, _AHEAD, _UNKNOWN = 3, 3, 3
-_DRIVERS = ("wind", "slope", "fuel", "dryness")
+_UNKNOWN = 3
 _GROUPS = (
-    ("hand_tools", "hand tools"),
-    ("machines_and_aircraft", "machines and aircraft"),
-    ("neither", "neither"),
+    ("hand_tools", "within the published limit for hand tools"),
+    ("machines_and_aircraft", "for machines and aircraft"),
+    ("neither", "above both"),
     ("not_burning", "does not burn"),
     ("unknown", "unknown"),
 )
@@ -58,176 +58,70 @@ def first_screen(answer: Mapping[str, Any]) -> list[str]:
 def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
     now = answer["time"]
     return [
-        *paragraph(
-            f"Burnt {area(answer['area_ha'])}, edge {length(answer['perimeter_m'])}, drawn "
-            f"{clock(answer['perimeter_drawn'], now)}. {_good_until(answer)}"
-        ),
-        *_hurt(answer["findings"]),
-        *_run(answer["fastest"], answer["edge"], now),
-        *_may_run_on(answer["unknown_edge_m"]),
+        *paragraph(f"{_size(answer)} {_modelled_to(answer)}{_dark(answer['light'], now)}"),
+        *hurt_lines(answer),
+        *run_lines(answer),
         *_grows(answer["fronts"], now),
         *_attack(answer["attack"]),
         *_beyond(answer),
         *_pieces(answer["edge"], pieces),
         *_compass(answer["by_direction"]),
-        *_reaches(answer["reaches"], now, places),
+        *reach_screen(answer, places),
         *_unknown(answer),
     ]
 
 
-def _said(label: str, text: str) -> list[str]:
-    """A label in its own column, its words beside it."""
-    return paragraph(text, first=label.ljust(_LABEL))
+def _size(answer: Mapping[str, Any]) -> str:
+    """How large it is: as drawn, or as modelled since, with its band and what was drawn when."""
+    drawn_at, drawn, now = clock(answer["perimeter_drawn"], answer["time"]), answer["drawn"], answer["time"]
+    if not answer["modelled"]:
+        return f"Burnt {area(answer['area_ha'])}, edge {length(answer['perimeter_m'])}, drawn {drawn_at}."
+    return (
+        f"Modelled at {clock(now)}: {band(answer, 'area_ha', step_for_area, 'ha')}, edge "
+        f"{band(answer, 'perimeter_m', step_for_length, 'm')}; last drawn {drawn_at}, {area(drawn['area_ha'])}, "
+        f"{_age(drawn['age_min'])} old."
+    )
 
 
-def chance(reach: Mapping[str, Any]) -> str:
-    """`11 of 16`: futures that reach a place."""
-    if reach.get("futures") is None or reach.get("reached_in") is None:
-        return "no futures"
-    return f"{reach['reached_in']} of {reach['futures']}"
+def _age(minutes: float | None) -> str:
+    """`75 min`, `6 h`: rounded up, so that nothing is told younger than it is."""
+    if minutes is None:
+        return "unknown"
+    return (
+        number(minutes, 1.0, "min", "up")
+        if minutes < 120.0
+        else f"{math.ceil(minutes / 6.0 - 1e-6) / 10.0:g}{NO_BREAK}h"
+    )
 
 
-def _good_until(answer: Mapping[str, Any]) -> str:
+def _modelled_to(answer: Mapping[str, Any]) -> str:
     good, asked, now = answer["good_until"], answer["asked_until"], answer["time"]
+    people = f"people looked for to {clock(answer['looked_until'], now)}"
     if good == asked:
-        return f"Good until {clock(good, now)}, if nothing more is stopped."
+        return f"Modelled to {clock(good, now)} with nothing more stopped; {people}."
     return (
-        f"GOOD ONLY UNTIL {clock(good, now)}, if nothing more is stopped: the weather ends there; {clock(asked, now)} "
-        "was asked for, and what comes after the weather is unknown."
+        f"MODELLED ONLY TO {clock(good, now)} with nothing more stopped, {people}: the weather ends there; "
+        f"{clock(asked, now)} was asked for, and what comes after the weather is unknown."
     )
 
 
-def _hurt(findings: Sequence[Mapping[str, Any]]) -> list[str]:
-    """Whom it could hurt: the gravest findings on people in words, all others by name."""
-    about = [f for f in findings if f["code"] == "entrapment"]
-    if not about:
-        return _said("People", "none found whom the fire reaches under the caution limit.")
-    out: list[str] = []
-    for i, finding in enumerate(about[:_HURT]):
-        message = finding["message"].replace(", if nothing more is stopped", "")
-        out += _said("People" if i == 0 else "", f"{standing(finding)}: {message}")
-    others = [f"{f['refers_to']} ({standing(f)})" for f in about[_HURT:]]
-    return [*out, *(_said("", f"and {', '.join(others)}.") if others else [])]
-
-
-def _run(
-    fastest: Mapping[str, Any] | None, pieces: Sequence[Mapping[str, Any]], now: str | None
-) -> list[str]:
-    """Where it runs in the next hour, and why."""
-    if fastest is None:
-        return _said("Runs", "unknown: nothing is known to burn at the edge.")
-    edge = (
-        f"{band(fastest, 'rate_m_per_min', 0.1, 'm/min')} toward {bearing(fastest['toward_deg'])}, "
-        f"{band(fastest, 'intensity_kw_per_m', 10.0, 'kW/m')}, at {_place(fastest['position'])}{_in_pockets(fastest, pieces)}."
-    )
-    run = fastest["run"]
-    if run is None:
-        return [
-            *_said("Runs", "less than a cell in the next hour."),
-            *_said("Edge now", f"fastest in the open {edge}"),
-            *_said("Why", _why(fastest["because"]["drivers"])),
-        ]
-    fuels = ", ".join(f"{_code(f['fuel'])} {number(_pct(f['share']), 1.0, '%')}" for f in run["fuels"])
-    ahead = run["ahead"]
-    named = ", ".join(
-        f"{a['name']} ({kind_words(a['kind'])}) {clock(a['earliest'], now)}" for a in ahead[:_AHEAD]
-    )
-    places = (
-        f" Ahead, at the earliest: {named}{_and(len(ahead) - _AHEAD)}."
-        if ahead
-        else " Ahead: no place given that it reaches."
-    )
-    return [
-        *_said(
-            "Runs",
-            f"by {clock(run['until'], now)} {band(run, 'length_m', 10.0, 'm')} toward {bearing(run['toward_deg'])}, "
-            f"{band(run, 'mean_rate_m_per_min', 0.1, 'm/min')} on the way, from {_place(run['start'])} "
-            f"to {_place(run['end'])}{_goes_on(run['ends_at'])}.",
-        ),
-        *_said("Over", f"fuel {fuels}; {_slope(run)}.{places}"),
-        *_said("Why", _why(run["drivers"])),
-        *_said("Edge now", f"fastest in the open {edge}"),
-    ]
-
-
-def _may_run_on(unknown_edge_m: float | None) -> list[str]:
-    """A run into unknown ground cannot be told: it stands as not burning."""
-    if not unknown_edge_m:
-        return []
-    return _said(
-        "", f"It may run farther, and elsewhere: {length(unknown_edge_m)} of edge meets unknown ground."
-    )
-
-
-def _in_pockets(fastest: Mapping[str, Any], pieces: Sequence[Mapping[str, Any]]) -> str:
-    """How much faster some edge is that only burns out a pocket of the fire."""
-    rates = [p["rate_m_per_min"] for p in pieces if p["part"] != "island" and p["rate_m_per_min"] is not None]
-    open_air = fastest["rate_m_per_min"]
-    if open_air is None or not rates or max(rates) <= open_air + 0.1:
+def _dark(light: Mapping[str, Any], now: str | None) -> str:
+    """Whether anybody may fly now."""
+    if not light["sun_down"]:
         return ""
-    return f"; up to {rate(max(rates))} across pockets of the fire"
-
-
-def _pct(share: float | None) -> float | None:
-    return None if share is None else 100.0 * share
-
-
-def _and(count: int) -> str:
-    return f" and {count} more" if count > 0 else ""
-
-
-def _place(position: Sequence[float] | None) -> str:
-    return ddm(*position).replace(" ", NO_BREAK) if position else "an unknown place"
-
-
-def _code(fuel: str | None) -> str:
-    """The code alone, which stands before a fuel's name."""
-    return "unknown" if fuel is None else fuel.split(" ")[0]
-
-
-def _goes_on(ends_at: str | None) -> str:
-    """What is unknown where the run ends."""
-    words = {
-        "map_edge": "; beyond the map unknown",
-        "unknown_ground": "; beside ground of unknown fuel, where it may go on",
-    }
-    return words.get(ends_at or "", "")
-
-
-def _slope(run: Mapping[str, Any]) -> str:
-    if run["rise_m"] is None or run["slope_pct"] is None:
-        return "slope unknown"
-    if abs(run["slope_pct"]) < 1:
-        return "level on the whole"
-    way = "up" if run["rise_m"] > 0 else "down"
-    return f"{number(abs(run['rise_m']), 1.0, 'm')} {way} ({number(abs(run['slope_pct']), 1.0, '%')})"
-
-
-def _why(shares: Mapping[str, Any] | None) -> str:
-    """`wind 51 %, dryness 24 %, …`, the greatest first, and what is left."""
-    if shares is None:
-        return "unknown."
-    known = sorted(_DRIVERS, key=lambda name: -(shares[name] if shares[name] is not None else -9.0))
-    told = ", ".join(f"{name} {number(_pct(shares[name]), 1.0, '%')}" for name in known)
-    return (
-        f"{told} of its rate; {number(_pct(shares['rest']), 1.0, '%')} it has anyway (calm, level, "
-        f"fuel {_code(shares['typical_fuel'])}, the day's middle dryness)."
-    )
+    return f" Dark now: no flying; first light {clock(light['first_light'], now)}."
 
 
 def _grows(fronts: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
     """Burnt area at three times, with its band."""
     if not fronts:
-        return _said("Grows", "unknown.")
+        return said("Grows", "unknown.")
     shown = list({id(f): f for f in (fronts[0], fronts[(len(fronts) - 1) // 2], fronts[-1])}.values())
-    told = "; ".join(f"{clock(f['time'], now)} {_area_band(f)}".replace(" ", NO_BREAK) for f in shown)
-    return _said("Grows", f"{told}.")
-
-
-def _area_band(front: Mapping[str, Any]) -> str:
-    low, high = front["area_ha_low"], front["area_ha_high"]
-    ends = "no band" if low is None or high is None else f"{area(low)} to {area(high)}"
-    return f"{area(front['area_ha'])} ({ends})"
+    told = "; ".join(
+        f"{clock(f['time'], now)} {band(f, 'area_ha', step_for_area, 'ha')}".replace(" ", NO_BREAK)
+        for f in shown
+    )
+    return said("Grows", f"{told}.")
 
 
 def _attack(attack: Mapping[str, Any]) -> list[str]:
@@ -238,9 +132,9 @@ def _attack(attack: Mapping[str, Any]) -> list[str]:
         most = part["length_m_high"] if part["length_m_high"] is not None else part["length_m"]
         if most == 0 and group in {"not_burning", "unknown"}:
             continue
-        text = band(part, "length_m", step_for_length(most or 0.0), "m")
+        text = band(part, "length_m", step_for_length, "m")
         told.append(f"{words} {text}".replace(" ", NO_BREAK))
-    return _said("Attack", f"{'; '.join(told)} of edge.")
+    return said("Attack", f"by heat alone: {'; '.join(told)} of edge.")
 
 
 def _beyond(answer: Mapping[str, Any]) -> list[str]:
@@ -248,42 +142,57 @@ def _beyond(answer: Mapping[str, Any]) -> list[str]:
     crown, thrown = answer.get("crown_edge_m"), answer["spotting_m"]
     told = []
     if crown is not None:
-        told.append(f"crowns: {', '.join(f'{kind} {length(crown[kind])}' for kind in _CROWN)} of edge")
+        kinds = [kind for kind in _CROWN if crown[kind] != 0 or kind != "unknown"]
+        told.append(f"crowns: {', '.join(f'{kind} {length(crown[kind])}' for kind in kinds)} of edge")
     if thrown is not None:
-        told.append(
-            f"fire thrown up to {band(answer, 'spotting_m', step_for_length(thrown), 'm')}, low confidence"
-        )
-    return _said("Beyond", f"{'; '.join(told)}.") if told else []
+        told.append(f"{thrown_words(answer)}, low confidence")
+    return said("Beyond", f"{'; '.join(told)}.") if told else []
+
+
+def thrown_words(answer: Mapping[str, Any]) -> str:
+    """How far ahead of the edge it throws fire, with the span of what is doubted."""
+    if answer["spotting_m"] is None:
+        return "how far fire is thrown is unknown"
+    if not answer["spotting_m"] and not answer["spotting_m_high"]:
+        return "fire thrown: none by the model"
+    return f"fire thrown up to {band(answer, 'spotting_m', step_for_length, 'm')}"
 
 
 def _pieces(pieces: Sequence[Mapping[str, Any]], most: int) -> list[str]:
     """The pieces with what can attack how much of each."""
     if not pieces:
-        return _said("", "no edge")
+        return said("", "no edge")
+    idle = any(piece["attack_m"].get("not_burning") != 0 for piece in pieces)
+    shown = {title: names for title, names in _COLUMNS.items() if idle or title != "no fire"}
     rows = [
         (
             piece["id"],
-            name_words(piece["part"]) if piece["directed"] else "half, no head",
+            "half, no head"
+            if not piece["directed"] and "flank" in piece["part"]
+            else name_words(piece["part"]),
             length(piece["length_m"]),
-            band(piece, "rate_m_per_min", 0.1),
+            band(piece, "rate_m_per_min", step_for_rate),
             band(piece, "flame_length_m", 0.1),
-            *(_metres(piece["attack_m"], names) for names in _COLUMNS),
+            *(_metres(piece["attack_m"], names) for names in shown.values()),
         )
         for piece in _gravest(pieces, most)
     ]
-    header = ("id", "part", "length", "spread m/min", "flame m", "hand", "mach.+air", "neither", "unknown")
+    header = ("id", "part", "length", "spread m/min", "flame m", *shown)
     lines = columns(header, rows, right=", ".join(header[2:]))
     rest = len(pieces) - most
-    return [f"  {line}" for line in lines] + ([f"  {rest} more pieces below"] if rest > 0 else [])
+    return [f"  {line}" for line in lines] + (
+        [f"  {rest} more piece{'s' if rest > 1 else ''} below"] if rest > 0 else []
+    )
 
 
 def _gravest(pieces: Sequence[Mapping[str, Any]], most: int) -> list[Mapping[str, Any]]:
-    """The pieces to show, in their order: those with unknown edge, the head, then the hottest."""
+    """The pieces to show, in their order: those with unknown edge, the head, the fastest, then the hottest."""
+    fastest = max((piece["rate_m_per_min"] or 0.0 for piece in pieces), default=0.0)
 
-    def rank(piece: Mapping[str, Any]) -> tuple[bool, bool, float]:
+    def rank(piece: Mapping[str, Any]) -> tuple[bool, bool, bool, float]:
         heat = piece["intensity_kw_per_m"]
         known = not piece["attack_m"]["unknown"] and heat is not None
-        return known, piece["part"] != "head", -(heat or 0.0)
+        return known, piece["part"] != "head", piece["rate_m_per_min"] != fastest, -(heat or 0.0)
 
     shown = {piece["id"] for piece in sorted(pieces, key=rank)[:most]}
     return [piece for piece in pieces if piece["id"] in shown]
@@ -291,9 +200,13 @@ def _gravest(pieces: Sequence[Mapping[str, Any]], most: int) -> list[Mapping[str
 
 _CROWN = ("passive", "active", "unknown")
 
-_COLUMNS = (
-    ("hand_tools",), ("machines_and_aircraft",), ("head_doubtful", "head_ineffective"), ("unknown",),
-)  # fmt: skip
+_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "hand": ("hand_tools",),
+    "mach.+air": ("machines_and_aircraft",),
+    "above": ("head_doubtful", "head_ineffective"),
+    "no fire": ("not_burning",),
+    "unknown": ("unknown",),
+}
 
 
 def _metres(attack_m: Mapping[str, Any], names: Iterable[str]) -> str:
@@ -313,49 +226,21 @@ def _compass(sectors: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for s in sectors
     ]
-    return _said("Facing", f"{', '.join(told)} m/min at the fastest.")
-
-
-def _reaches(reaches: Sequence[Mapping[str, Any]], now: str | None, most: int) -> list[str]:
-    """Whom it reaches first, with its band and the count of futures."""
-    met = [r for r in reaches if r["on_map"] and (r["time"] or r["time_low"] or r["earliest"])]
-    off = [r for r in reaches if not r["on_map"]]
-    if not reaches:
-        return _said("Reaches", "unknown: nobody and nothing is given in the folder.")
-    told = [f"{len(off)} unknown, off the modelled ground"] if off else []
-    others = len(reaches) - len(met) - len(off)
-    told += [f"{others} not within the time"] if others else []
-    if not met:
-        return _said("Reaches", f"{'; '.join(told)}.")
-    rows = [
-        (
-            r["name"],
-            kind_words(r["kind"]),
-            clock(r["earliest"], now),
-            clock(r["time"], now) if r["time"] else "not in the time",
-            clock(r["time_high"], now)
-            if r["time_high"]
-            else "no band"
-            if r["time_low"] is None
-            else "not in the time",
-            chance(r),
-        )
-        for r in met[:most]
-    ]
-    lines = columns(("reaches", "kind", "earliest", "middle", "latest", "futures"), rows)
-    told = [f"{len(met) - most} more below" if len(met) > most else "", *told]
-    tail = "; ".join(text for text in told if text)
-    return [f"  {line}" for line in lines] + ([f"  {tail}"] if tail else [])
+    return said("Facing", f"{', '.join(told)} m/min at the fastest.")
 
 
 def _unknown(answer: Mapping[str, Any]) -> list[str]:
-    """What this answer does not know: findings first, then what is not computed yet."""
-    found = [f["message"].rstrip(".") for f in answer["findings"] if f["level"] == "unknown"]
+    """What this answer does not know beside people: findings first, then what is not computed yet."""
+    found = [
+        f["message"].rstrip(".")
+        for f in answer["findings"]
+        if f["level"] == "unknown" and f["code"] != "entrapment"
+    ]
     missing = [item["why"] for item in answer["not_yet"]]
     crown = answer.get("crown_edge_m")
     if crown is not None and crown["unknown"]:
         missing.insert(0, f"crown fire along {length(crown['unknown'])} of edge: told as surface fire there")
-    said = [*found[:_UNKNOWN], *missing]
+    told = [*found[:_UNKNOWN], *missing]
     rest = len(found) - _UNKNOWN
-    text = "; ".join(said) if said else "nothing that the model knows of"
-    return _said("Unknown", f"{text}.{f' {rest} more below.' if rest > 0 else ''}")
+    text = "; ".join(told) if told else "nothing that the model knows of"
+    return said("Unknown", f"{text}.{f' {rest} more below.' if rest > 0 else ''}")

@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Literal
 
-from wetline.cli.text import NO_BREAK
+from wetline.cli.text import NO_BREAK, paragraph
 from wetline.units import FOOT
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 __all__ = [
     "NO_BAND",
@@ -26,25 +26,31 @@ __all__ = [
     "clock",
     "day_and_clock",
     "feet",
+    "futures_words",
     "kind_words",
     "length",
     "name_words",
     "number",
     "rate",
+    "said",
+    "step_for_area",
     "step_for_length",
+    "step_for_rate",
 ]
 
 UNKNOWN = "unknown"
 NO_BAND = "no band"
 Way = Literal["near", "down", "up"]
 
+_LABEL = 11
 _ALMOST = 1e-6  # a length of 1,500 m reckoned as 1,499.9999999 is 1,500 m
 
 _ATTACK = {
-    "hand_tools": "hand tools can work",
-    "machines_and_aircraft": "too hot for hand tools; machines and aircraft can work",
-    "head_doubtful": "direct work will probably fail",
-    "head_ineffective": "direct work fails",
+    "hand_tools": "within the limit for hand tools",
+    "machines_and_aircraft": "above hand tools, within machines and aircraft",
+    "head_doubtful": "above both; at the head probably beyond control",
+    "head_ineffective": "above both; at the head beyond control",
+    "not_burning": "does not burn",
 }
 _KINDS = {"road_users": "people on the road", "place": "place to protect", "line": "crews' line"}
 
@@ -77,26 +83,38 @@ def length(value: float | None, way: Way = "near") -> str:
 
 def area(value: float | None) -> str:
     """`120 ha`: two figures."""
-    return UNKNOWN if value is None else number(value, _two_figures(value), "ha")
+    return UNKNOWN if value is None else number(value, step_for_area(value), "ha")
 
 
-def _two_figures(value: float) -> float:
+def step_for_area(value: float) -> float:
     """The step that leaves two figures of a value, no finer than 0.1."""
     return max(0.1, 10.0 ** (math.floor(math.log10(abs(value))) - 1)) if value else 1.0
 
 
+def step_for_rate(value: float) -> float:
+    """How finely a rate of spread [m/min] is known."""
+    return 0.1 if abs(value) < 10.0 else 1.0
+
+
 def rate(value: float | None) -> str:
     """`8.4 m/min`, `12 m/min`."""
-    return UNKNOWN if value is None else number(value, 0.1 if abs(value) < 10.0 else 1.0, "m/min")
+    return UNKNOWN if value is None else number(value, step_for_rate(value), "m/min")
 
 
-def band(answer: Mapping[str, Any], key: str, step: float, unit: str = "") -> str:
-    """`100 m (80–115)` of `key`, `key_low`, `key_high`; the middle may lie in a key of its own name."""
+def band(answer: Mapping[str, Any], key: str, step: float | Callable[[float], float], unit: str = "") -> str:
+    """`100 m (80–115)` of `key`, `key_low`, `key_high`; the middle may lie in a key of its own name.
+
+    `step`: one for all three, or what gives each its own.
+    """
     middle, low, high = answer.get(key), answer.get(f"{key}_low"), answer.get(f"{key}_high")
-    text = number(middle, step, unit)
+
+    def rounded(value: float | None, unit: str = "") -> str:
+        return number(value, step if isinstance(step, float) else step(value or 0.0), unit)
+
+    text = rounded(middle, unit)
     if low is None or high is None:
         return text if middle is None else f"{text} ({NO_BAND})"
-    low_text, high_text = number(low, step), number(high, step)
+    low_text, high_text = rounded(low), rounded(high)
     dash = " to " if "−" in low_text + high_text else "–"
     return f"{text} ({low_text}{dash}{high_text})"
 
@@ -143,3 +161,14 @@ def attack_words(attack: str | None) -> str:
 def kind_words(kind: str | None) -> str:
     """What the fire may reach."""
     return UNKNOWN if kind is None else _KINDS.get(kind, name_words(kind))
+
+
+def said(label: str, text: str) -> list[str]:
+    """A label in its own column, its words beside it."""
+    return paragraph(text, first=label.ljust(_LABEL))
+
+
+def futures_words(answer: Mapping[str, Any]) -> str:
+    """`16 futures`, or `the one future run`."""
+    members = answer["members"]
+    return f"{members} future{'s' if members > 1 else ''}" if members else "the one future run"
