@@ -96,7 +96,7 @@ class OutsideRangeError(InputError):
         limit = f"{'above ' if above_low else ''}{low:g} to {high:g} {unit}".rstrip()
         problem = Problem(
             message=f"{value:g} {unit} is outside {limit}.".replace("  ", " "),
-            mend=f"Give {field} within {limit}.",
+            mend=f"Give {field} {'' if above_low else 'within '}{limit}.",
             field=field,
             value=f"{value:g} {unit}".rstrip(),
             limit=limit,

@@ -282,3 +282,18 @@ def test_no_area_and_times_without_fields_are_refused() -> None:
         edge_pieces(Polygon(), even_fields(0.0, 2.0), 0.0)
     with pytest.raises(LookupError):
         edge_pieces(ellipse(2.0, 0.0), even_fields(0.0, 2.0), 7200.0)
+
+
+@pytest.mark.practice
+def test_bits_of_edge_between_fingers_are_no_pieces_of_their_own() -> None:
+    """A comb of tongues 40 m wide and 200 m long, 20 m apart; bits under 60 m are none: common practice, no source."""
+    x0, y0 = MIDDLE
+    body = shapely.box(x0 - 600.0, y0 - 300.0, x0 + 600.0, y0)
+    tongues = [
+        shapely.box(x0 - 580.0 + 60.0 * k, y0 - 1.0, x0 - 540.0 + 60.0 * k, y0 + 200.0) for k in range(19)
+    ]
+    comb = shapely.union_all([body, *tongues])
+    assert isinstance(comb, Polygon)
+    pieces = edge_pieces(comb, even_fields(180.0, 2.0), 0.0)
+    assert min(piece.length_m for piece in pieces) >= 60.0
+    assert sum(piece.length_m for piece in pieces) == pytest.approx(edge_length_m(comb), abs=1.0)

@@ -12,7 +12,7 @@ import shapely
 from safety.run_maker import GRID, NOW, X0, Y0, a_ground, layer, people
 from wetline.ground import Ground, Layer
 from wetline.model import Finding, shipped_limits
-from wetline.safety import Reach, arrival_times_s, cells_near, check_entrapment, places_of, reaches
+from wetline.safety import Place, Reach, arrival_times_s, cells_near, check_entrapment, places_of, reaches
 
 DRAWN = shapely.box(X0 - 300.0, Y0 - 300.0, X0, Y0 + 300.0)
 
@@ -136,3 +136,87 @@ def test_edge_against_unknown_ground_makes_what_lies_beyond_unknown() -> None:
     ground = a_ground(people=layer(people("Alder", 90_000.0, 0.0)))
     out = check(when(ground, 10.0, left_map=False), unknown_edge_m=500.0)
     assert [(f.level, f.effect) for f in out] == [("unknown", "blocks")]
+
+
+@pytest.mark.practice
+def test_an_empty_people_layer_without_declared_cover_is_unknown_and_with_it_is_not() -> None:
+    (finding,) = check((), people=Layer((), present=True))
+    assert (finding.level, finding.effect) == ("unknown", "blocks")
+    assert "empty" in finding.message
+    assert check((), people=layer()) == ()
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(("minutes", "blocks"), [(-10.0, True), (45.0, True), (89.0, True), (91.0, False)])
+def test_fire_that_leaves_the_map_while_people_are_looked_for_is_unknown(
+    minutes: float, blocks: bool
+) -> None:
+    """Looked for over one and a half times the caution limit of 60 min: common practice, no source."""
+    out = check((), left_map_at=NOW + timedelta(minutes=minutes))
+    assert [(f.level, f.effect) for f in out] == ([("unknown", "blocks")] if blocks else [])
+
+
+@pytest.mark.practice
+def test_a_place_partly_off_the_map_that_is_not_reached_on_it_is_unknown_once_the_fire_leaves() -> None:
+    west, _, east, north = GRID.bounds
+    road = Place(
+        "Long road", "road", shapely.LineString([(west + 500.0, north - 50.0), (east + 500.0, north - 50.0)])
+    )
+    never = np.full((6, 1), np.inf)
+    (left,) = reaches([road], NOW, never, grid=GRID, drawn=DRAWN, left_map=True)
+    (stayed,) = reaches([road], NOW, never, grid=GRID, drawn=DRAWN, left_map=False)
+    assert (left.on_map, stayed.on_map) == (False, True)
+    assert [(f.level, f.refers_to) for f in check((left,))] == [("unknown", "Long road")]
+
+
+@pytest.mark.derived
+def test_a_place_is_told_at_its_nearest_point_to_the_fire() -> None:
+    """A street from 500 m to 900 m east of the fire's east side."""
+    street = Place("Street", "houses", shapely.LineString([(X0 + 900.0, Y0), (X0 + 500.0, Y0)]))
+    (reach,) = reaches([street], NOW, np.zeros((1, 1)), grid=GRID, drawn=DRAWN, left_map=False)
+    assert reach.position == (X0 + 500.0, Y0)
+
+
+def crew(times_min: list[float], metres_east: float) -> Reach:
+    """A crew seen five minutes ago, reached after so many minutes in each future, the middle one first."""
+    places = places_of(a_ground(people=layer(people("Alder", metres_east, 0.0))))
+    times_s = 60.0 * np.array(times_min)[:, None]
+    (reach,) = reaches(places, NOW - timedelta(hours=1), times_s, grid=GRID, drawn=DRAWN, left_map=False)
+    return reach
+
+
+@pytest.mark.practice
+def test_only_who_lies_in_the_fire_as_drawn_is_reported_in_it() -> None:
+    (drawn,) = check((crew([60.0] * 6, -10.0),))
+    assert drawn.message == "Alder is reported inside or at the fire's edge now; last reported there 13:55Z."
+    (before,) = check((crew([0.0] * 6, -10.0),), drawn_at=NOW - timedelta(hours=1))
+    assert before.message.startswith("Alder lies inside or at the fire's edge as drawn at 13:00Z;")
+    (grown,) = check(
+        (crew([50.0, 20.0, 40.0, 70.0, 80.0, np.inf], 400.0),), drawn_at=NOW - timedelta(hours=1)
+    )
+    assert grown.level == drawn.level == before.level == "stop"
+    assert grown.message == (
+        "Fire may have reached Alder (2 of 5 futures, soonest 13:20Z); last reported there 13:55Z."
+    )
+
+
+@pytest.mark.practice
+def test_the_soonest_future_is_told_as_no_bound_in_whole_minutes_never_rounded_up() -> None:
+    """29 min 58 s is under the limit of 30 min: a stop that must not read 30."""
+    (finding,) = check((crew([89.97] * 6, 400.0),), members=5)
+    assert finding.level == "stop"
+    assert "in 29 min in the soonest of 5 futures, 14:29Z" in finding.message
+    assert finding.message.endswith("it may be sooner.")
+    (alone, few) = check((crew([89.97], 400.0),), members=0)
+    assert "in 29 min in the one future run" in alone.message
+    assert (few.level, few.effect) == ("unknown", "noted")
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(("members", "banded"), [(3, False), (4, True)])
+def test_few_futures_have_no_band_and_do_not_tell_how_soon(members: int, banded: bool) -> None:
+    """Five futures with the middle one: common practice, no source."""
+    reach = crew([90.0] * (members + 1), 400.0)
+    assert (reach.low is not None, reach.high is not None) == (banded, banded)
+    few = [f for f in check((reach,), members=members) if f.refers_to == "people"]
+    assert [(f.level, f.effect) for f in few] == ([] if banded else [("unknown", "noted")])
