@@ -44,7 +44,7 @@ def test_modelled_fire_never_reads_as_drawn(answer: dict[str, Any]) -> None:
     answer |= {"modelled": True, "area_ha": 553.0, "area_ha_low": 421.0, "area_ha_high": 719.0,
                "perimeter_m": 9004, "perimeter_m_low": 8004, "perimeter_m_high": 9904,
                "perimeter_drawn": "2026-08-14T06:00:00Z",
-               "drawn": {"area_ha": 119.3, "perimeter_m": 5590, "age_min": 360.0}}  # fmt: skip
+               "drawn": {"area_ha": 119.3, "perimeter_m": 5590, "age_min": 360.0, "newest": "2026-08-14T06:00:00Z"}}  # fmt: skip
     text = screen(answer)
     assert (
         "Modelled at 12:00Z: 550 ha (420–720), edge 9,000 m (8,000–9,900); last drawn 06:00Z, 120 ha, 6 h old."
@@ -54,6 +54,8 @@ def test_modelled_fire_never_reads_as_drawn(answer: dict[str, Any]) -> None:
     answer |= {"area_ha_low": None, "area_ha_high": None, "drawn": answer["drawn"] | {"age_min": 75.2}}
     assert "550 ha (no band)" in screen(answer)
     assert "76 min old" in screen(answer)
+    answer["drawn"]["newest"] = "2026-08-14T12:00:00Z"
+    assert "last drawn 06:00Z to 12:00Z, part by part, 120 ha, up to 76 min old." in screen(answer)
 
 
 def test_at_night_nobody_flies_and_first_light_is_told(answer: dict[str, Any]) -> None:

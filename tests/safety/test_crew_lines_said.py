@@ -82,8 +82,6 @@ def test_line_that_has_run_out_since_the_fire_was_drawn_is_a_caution_still() -> 
 
 def test_line_itself_is_no_person() -> None:
     at_line = reach("East line", 5.0, "line")
-    told = check_entrapment(
-        [at_line], now=NOW, limits=shipped_limits(), people=layer(), drawn_at=NOW, members=16
-    )
+    told = check_entrapment([at_line], now=NOW, limits=shipped_limits(), people=layer(), members=16)
     assert told == ()
     assert if_lines_fail([], [at_line], now=NOW, limits=shipped_limits()) == ()

@@ -28,7 +28,7 @@ def when(ground: Ground, *speeds: float, left_map: bool = True) -> tuple[Reach, 
     places = places_of(ground)
     cells = [cells_near(place, GRID) for place in places]
     times = np.array([arrival_times_s(cells, plane(s)) for s in speeds])
-    return reaches(places, NOW, times, grid=GRID, drawn=DRAWN, left_map=left_map)
+    return reaches(places, NOW, times, grid=GRID, drawn=[(NOW, DRAWN)], left_map=left_map)
 
 
 def check(found: tuple[Reach, ...], **how: Any) -> tuple[Finding, ...]:
@@ -37,7 +37,6 @@ def check(found: tuple[Reach, ...], **how: Any) -> tuple[Finding, ...]:
         "now": NOW,
         "limits": shipped_limits(),
         "people": layer(),
-        "drawn_at": NOW,
         "members": 16,
     }
     return check_entrapment(found, **(base | how))
@@ -163,8 +162,8 @@ def test_a_place_partly_off_the_map_that_is_not_reached_on_it_is_unknown_once_th
         "Long road", "road", shapely.LineString([(west + 500.0, north - 50.0), (east + 500.0, north - 50.0)])
     )
     never = np.full((6, 1), np.inf)
-    (left,) = reaches([road], NOW, never, grid=GRID, drawn=DRAWN, left_map=True)
-    (stayed,) = reaches([road], NOW, never, grid=GRID, drawn=DRAWN, left_map=False)
+    (left,) = reaches([road], NOW, never, grid=GRID, drawn=[(NOW, DRAWN)], left_map=True)
+    (stayed,) = reaches([road], NOW, never, grid=GRID, drawn=[(NOW, DRAWN)], left_map=False)
     assert (left.on_map, stayed.on_map) == (False, True)
     assert [(f.level, f.refers_to) for f in check((left,))] == [("unknown", "Long road")]
 
@@ -173,15 +172,15 @@ def test_a_place_partly_off_the_map_that_is_not_reached_on_it_is_unknown_once_th
 def test_a_place_is_told_at_its_nearest_point_to_the_fire() -> None:
     """A street from 500 m to 900 m east of the fire's east side."""
     street = Place("Street", "houses", shapely.LineString([(X0 + 900.0, Y0), (X0 + 500.0, Y0)]))
-    (reach,) = reaches([street], NOW, np.zeros((1, 1)), grid=GRID, drawn=DRAWN, left_map=False)
+    (reach,) = reaches([street], NOW, np.zeros((1, 1)), grid=GRID, drawn=[(NOW, DRAWN)], left_map=False)
     assert reach.position == (X0 + 500.0, Y0)
 
 
-def crew(times_min: list[float], metres_east: float) -> Reach:
-    """A crew seen five minutes ago, reached after so many minutes in each future, the middle one first."""
+def crew(times_min: list[float], metres_east: float, drawn_min: float = 0.0) -> Reach:
+    """A crew seen five minutes ago, reached so many minutes after the hour in each future, the middle one first."""
     places = places_of(a_ground(people=layer(people("Alder", metres_east, 0.0))))
-    times_s = 60.0 * np.array(times_min)[:, None]
-    (reach,) = reaches(places, NOW - timedelta(hours=1), times_s, grid=GRID, drawn=DRAWN, left_map=False)
+    times_s, drawn = 60.0 * np.array(times_min)[:, None], [(NOW + timedelta(minutes=drawn_min), DRAWN)]
+    (reach,) = reaches(places, NOW - timedelta(hours=1), times_s, grid=GRID, drawn=drawn, left_map=False)
     return reach
 
 
@@ -189,11 +188,9 @@ def crew(times_min: list[float], metres_east: float) -> Reach:
 def test_only_who_lies_in_the_fire_as_drawn_is_reported_in_it() -> None:
     (drawn,) = check((crew([60.0] * 6, -10.0),))
     assert drawn.message == "Alder is reported inside or at the fire's edge now; last reported there 13:55Z."
-    (before,) = check((crew([0.0] * 6, -10.0),), drawn_at=NOW - timedelta(hours=1))
+    (before,) = check((crew([0.0] * 6, -10.0, drawn_min=-60.0),))
     assert before.message.startswith("Alder lies inside or at the fire's edge as drawn at 13:00Z;")
-    (grown,) = check(
-        (crew([50.0, 20.0, 40.0, 70.0, 80.0, np.inf], 400.0),), drawn_at=NOW - timedelta(hours=1)
-    )
+    (grown,) = check((crew([50.0, 20.0, 40.0, 70.0, 80.0, np.inf], 400.0, drawn_min=-60.0),))
     assert grown.level == drawn.level == before.level == "stop"
     assert grown.message == (
         "Fire may have reached Alder (2 of 5 futures, soonest 13:20Z); last reported there 13:55Z."

@@ -296,7 +296,8 @@ def _fire(
 
 def _size(scene: Scene, burnt: Polygon | MultiPolygon, runs: Runs) -> Answer:
     """Area and edge now; with the band of all futures where they are modelled, not drawn."""
-    modelled = scene.now_s > 0.0
+    modelled, drawn = scene.now_s > 0.0, scene.drawn(scene.now_s)
+    newest_s = max((at_s for at_s, _ in scene.later if at_s <= scene.now_s), default=0.0)
     area = band_of(burnt.area, [hour.area_m2 for hour in runs.hours] if modelled else ())
     edge = band_of(edge_length_m(burnt), [hour.edge_m for hour in runs.hours] if modelled else ())
     return {
@@ -306,8 +307,9 @@ def _size(scene: Scene, burnt: Polygon | MultiPolygon, runs: Runs) -> Answer:
         **spread("perimeter_m", edge, 0),
         "perimeter_drawn": iso(scene.start),
         "drawn": {
-            "area_ha": number(scene.burnt.area / HECTARE, 1),
-            "perimeter_m": number(edge_length_m(scene.burnt), 0),
+            "area_ha": number(drawn.area / HECTARE, 1),
+            "perimeter_m": number(edge_length_m(drawn), 0),
+            "newest": iso(scene.at(newest_s)),
             "age_min": number(scene.now_s / 60.0, 1),
         },
         "modelled": modelled,

@@ -79,7 +79,6 @@ def sizeup_findings(
             now=now,
             limits=incident.limits,
             people=incident.ground.people,
-            drawn_at=scene.start,
             members=members,
             looked_until=scene.at(look_s),
             left_map_at=scene.at(min(look.edge_s for look in looks)),

@@ -66,9 +66,9 @@ def area_of(rings: Sequence[Ring]) -> Polygon | MultiPolygon:
     return cast("Polygon | MultiPolygon", shapely.make_valid(within))
 
 
-def grown(scene: Scene, rings: Sequence[Ring]) -> Polygon | MultiPolygon:
-    """What is burnt within contours: what is drawn as burnt stays so."""
-    whole = shapely.union(scene.burnt, area_of(rings))
+def grown(scene: Scene, rings: Sequence[Ring], t_s: float) -> Polygon | MultiPolygon:
+    """What is burnt at `t_s` [s after `Scene.start`] within contours: what was drawn as burnt by then stays so."""
+    whole = shapely.union(scene.drawn(t_s), area_of(rings))
     return cast("Polygon | MultiPolygon", shapely.make_valid(whole))
 
 
@@ -80,7 +80,7 @@ def runs_of(scene: Scene, futures: Sequence[Future], *, workers: int | None = No
     def play(future: Future) -> _Hour:
         fields = short.fields(future.variation)
         front = short.front(fields)
-        burnt = short.burnt if short.now_s <= 0.0 else grown(short, front.trace())
+        burnt = short.burnt if short.now_s <= 0.0 else grown(short, front.trace(), short.now_s)
         size = burnt.area, edge_length_m(burnt)
         front.advance(by_s)
         found = farthest_ahead([ring.xy for ring in front.trace()], burnt)

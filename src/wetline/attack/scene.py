@@ -132,8 +132,13 @@ class Scene:
     def reached(self, times_s: NDArray[np.float64], *, left_map: bool) -> tuple[Reach, ...]:
         """When the fire reaches each place, by the arrival times float64[futures, places] [s]; see `safety.reaches`."""
         return reaches(
-            self.places(), self.start, times_s, grid=self.window, drawn=self.burnt, left_map=left_map
+            self.places(), self.start, times_s, grid=self.window, drawn=self._parts(), left_map=left_map
         )
+
+    def _parts(self) -> list[tuple[datetime, Polygon | MultiPolygon]]:
+        """The fire's parts by the moment asked about, with the time at which each was drawn."""
+        parts = [(0.0, self.burnt), *self.later]
+        return [(self.start + timedelta(seconds=s), part) for s, part in parts if s <= self.now_s]
 
     def at(self, seconds: float) -> datetime | None:
         """The time so many seconds after `start`; None for never."""

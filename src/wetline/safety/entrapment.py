@@ -59,7 +59,6 @@ def check_entrapment(
     now: datetime,
     limits: Limits,
     people: Layer[PeoplePlace],
-    drawn_at: datetime,
     members: int,
     looked_until: datetime | None = None,
     left_map_at: datetime | None = None,
@@ -74,8 +73,6 @@ def check_entrapment(
 
     Parameters
     ----------
-    drawn_at
-        When the newest perimeter was seen.
     members
         Varied futures.
     left_map_at
@@ -83,7 +80,7 @@ def check_entrapment(
     """
     return (
         *_untold(people),
-        *(f for f in (_one(reach, now, limits, drawn_at) for reach in found) if f is not None),
+        *(f for f in (_one(reach, now, limits) for reach in found) if f is not None),
         *_too_short(now, limits, looked_until),
         *_beyond(now, limits, left_map_at, unknown_edge_m),
         *(_few(members) if any(reach.kind not in NO_PEOPLE for reach in found) else ()),
@@ -165,7 +162,7 @@ def _few(members: int) -> Iterator[Finding]:
     )
 
 
-def _one(reach: Reach, now: datetime, limits: Limits, drawn_at: datetime) -> Finding | None:
+def _one(reach: Reach, now: datetime, limits: Limits) -> Finding | None:
     if reach.kind in NO_PEOPLE:
         return None
     if not reach.on_map:
@@ -185,7 +182,7 @@ def _one(reach: Reach, now: datetime, limits: Limits, drawn_at: datetime) -> Fin
     if minutes > 0.0:
         message = f"Fire reaches {reach.name} {soonest_words(reach, now)}, if nothing more is stopped; it may be sooner."
     else:
-        message = _there_by_now(reach, now, drawn_at)
+        message = _there_by_now(reach, now)
         level = "caution" if reach.kind == "road" else "stop"
     return Finding.against(
         limits["entrapment_stop_min" if minutes < limits.value("entrapment_stop_min") else "entrapment_caution_min"],
@@ -198,17 +195,17 @@ def _one(reach: Reach, now: datetime, limits: Limits, drawn_at: datetime) -> Fin
     )  # fmt: skip
 
 
-def _there_by_now(reach: Reach, now: datetime, drawn_at: datetime) -> str:
+def _there_by_now(reach: Reach, now: datetime) -> str:
     """The fire where somebody stood: as it was drawn, or as it may have grown since."""
     road = reach.kind == "road"
     seen = "" if reach.seen is None else f"; last reported there {clock(reach.seen, now)}"
-    if reach.drawn and drawn_at >= now:
+    if reach.drawn_at is not None and reach.drawn_at >= now:
         if road:
             return f"The fire is at {reach.name} now."
         return f"{reach.name} is reported inside or at the fire's edge now{seen}."
-    if reach.drawn:
+    if reach.drawn_at is not None:
         at = "at" if road else "inside or at"
-        return f"{reach.name} lies {at} the fire's edge as drawn at {clock(drawn_at, now)}{seen}."
+        return f"{reach.name} lies {at} the fire's edge as drawn at {clock(reach.drawn_at, now)}{seen}."
     assert reach.earliest is not None
     soonest = clock(reach.earliest, now)
     told = (

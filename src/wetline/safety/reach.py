@@ -39,8 +39,8 @@ class Reach:
     no bound. None: not reached within the time modelled. `on_map`: False where nobody knows: the place lies off
     the modelled window, or part of it does, the fire leaves the window and does not come to the rest.
     `count` of `of` varied futures reach it in that time, uncalibrated; None without varied futures, or off the
-    map; `arrivals`: when those do, soonest first. `drawn`: it lies in the fire as drawn or within a cell of it.
-    `seen`: when somebody last reported it there.
+    map; `arrivals`: when those do, soonest first. `drawn_at`: when the part of the fire was drawn in which
+    it lies, or within a cell of which; None for none. `seen`: when somebody last reported it there.
     """
 
     name: str
@@ -54,7 +54,7 @@ class Reach:
     count: int | None = None
     of: int | None = None
     arrivals: tuple[datetime, ...] = ()
-    drawn: bool = False
+    drawn_at: datetime | None = None
     seen: datetime | None = None
 
     def count_by(self, time: datetime) -> int:
@@ -107,7 +107,7 @@ def reaches(
     times_s: NDArray[np.float64],
     *,
     grid: Grid,
-    drawn: Polygon | MultiPolygon,
+    drawn: Sequence[tuple[datetime, Polygon | MultiPolygon]],
     left_map: bool,
 ) -> tuple[Reach, ...]:
     """When the fire reaches each place, soonest first.
@@ -117,25 +117,28 @@ def reaches(
     times_s
         float64[members, places], seconds after `start`; row 0 is the middle future; NaN off the map.
     grid, drawn
-        The modelled window, and the fire as drawn [m].
+        The modelled window, and the fire's parts [m] with the time at which each was drawn.
     left_map
         Whether the fire came to the map's edge in any future. If it did not, it reaches nothing beyond
         it either; if it did, what lies beyond is unknown.
     """
     whole = shapely.box(*grid.bounds)
     shapely.prepare(whole)
+    fire = shapely.union_all([part for _, part in drawn])
     out = []
     for i, place in enumerate(places):
         times = times_s[:, i] if left_map else np.where(np.isnan(times_s[:, i]), np.inf, times_s[:, i])
         partly = left_map and not shapely.covers(whole, place.shape)
         known = not np.isnan(times).any() and not (partly and np.isinf(times).all())
-        near, _ = nearest_points(place.shape, drawn)
+        near, _ = nearest_points(place.shape, fire)
         reach = Reach(
             name=place.name,
             kind=place.kind,
             position=(near.x, near.y),
             on_map=known,
-            drawn=bool(shapely.dwithin(place.shape, drawn, grid.cell_m)),
+            drawn_at=max(
+                (at for at, part in drawn if shapely.dwithin(place.shape, part, grid.cell_m)), default=None
+            ),
             seen=place.seen,
         )
         out.append(_timed(reach, start, times) if known else reach)

@@ -74,12 +74,14 @@ def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
 def _size(answer: Mapping[str, Any]) -> str:
     """How large it is: as drawn, or as modelled since, with its band and what was drawn when."""
     drawn_at, drawn, now = clock(answer["perimeter_drawn"], answer["time"]), answer["drawn"], answer["time"]
+    if drawn["newest"] != answer["perimeter_drawn"]:
+        drawn_at = f"{drawn_at} to {clock(drawn['newest'], now)}, part by part"
     if not answer["modelled"]:
         return f"Burnt {area(answer['area_ha'])}, edge {length(answer['perimeter_m'])}, drawn {drawn_at}."
     return (
         f"Modelled at {clock(now)}: {band(answer, 'area_ha', step_for_area, 'ha')}, edge "
         f"{band(answer, 'perimeter_m', step_for_length, 'm')}; last drawn {drawn_at}, {area(drawn['area_ha'])}, "
-        f"{_age(drawn['age_min'])} old."
+        f"{'up to ' if drawn['newest'] != answer['perimeter_drawn'] else ''}{_age(drawn['age_min'])} old."
     )
 
 
