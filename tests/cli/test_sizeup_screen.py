@@ -128,7 +128,7 @@ def test_futures_that_run_elsewhere_are_counted(answer: dict[str, Any]) -> None:
     }  # fmt: skip
     text = screen(answer)
     assert "12 of 16 futures run 077–107° T; 3 toward 006° T from N 47° 00.000'" in text
-    assert "1 hardly move" in text
+    assert "1 of 16 futures hardly move" in text
 
 
 def test_thrown_fire_that_is_none_and_its_span_are_rounded(answer: dict[str, Any]) -> None:
@@ -154,3 +154,33 @@ def test_what_the_heat_allows_sends_nobody(answer: dict[str, Any]) -> None:
     text = RENDER["sizeup"](answer)
     assert "by heat alone: within the published limit for hand tools" in " ".join(text.split())
     assert "can work" not in text
+
+
+def test_a_very_full_answer_still_is_one_screen(answer: dict[str, Any]) -> None:
+    """Line that may fail, unknown edge that blocks, runs every way, many fuels: rows give way, no stop does."""
+    base = {"code": "entrapment", "source": "x"}
+    line = "; it may be sooner. Nobody can guarantee the line, and it is all that stands between."
+    soon = "in 14 min in the soonest of 16 futures, 12:14Z"
+    answer["findings"] = [
+        {**base, "level": "unknown", "effect": "blocks", "refers_to": "people",
+         "message": "1,090 m of the fire's edge come to lie against ground of unknown fuel or height: whom the fire "
+         "reaches beyond it is unknown."},
+        *({**base, "level": "stop", "refers_to": f"Crew {i}",
+           "message": f"If crews' line does not hold, fire reaches Crew {i} {soon}{line}"} for i in range(9)),
+        {**base, "level": "caution", "refers_to": "thrown fire",
+         "message": f"Thrown fire may reach {', '.join(f'Crew {i}' for i in range(9))} (up to 970 m, low confidence)."},
+    ]  # fmt: skip
+    answer["unknown_edge_m"] = 1090
+    run = answer["fastest"]["run"]
+    run["fuels"] = [{"fuel": f"GR{i} grass", "share": 0.1} for i in range(9)]
+    run["directions"] = {
+        "of": 16, "within_deg": 45.0, "still": 1, "with_middle": {"in": 6, "toward_low_deg": 77.0,
+        "toward_high_deg": 107.0, "longest_m": 300, "start": [-31.0, 47.0]},
+        "others": [{"in": 3, "toward_low_deg": 6.0, "toward_high_deg": 9.0, "longest_m": 200,
+                    "start": [-31.0, 47.0]}] * 3,
+    }  # fmt: skip
+    text = screen(answer)
+    assert all(f"Crew {i}" in text for i in range(9))
+    assert text.count("Nobody can guarantee the line") == 1
+    assert "blocks: 1,090 m" in text
+    assert "and 5 more" in text

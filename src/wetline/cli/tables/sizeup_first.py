@@ -34,8 +34,9 @@ MOST_LINES = 40
 """With the head of the page."""
 _HEAD_LINES = 4
 _ROWS = ((6, 5), (6, 4), (5, 4), (5, 3), (4, 3), (3, 3), (3, 2))
-"""Rows of pieces and of places: the first that fit."""
-_UNKNOWN = 3
+_TIGHT = ((4, 3), (3, 3), (3, 2), (2, 2), (1, 1))
+"""Rows of pieces and of places: the first that fit; those of `_TIGHT` without what the details and findings repeat."""
+_HURT, _UNKNOWN = 3, 3
 _GROUPS = (
     ("hand_tools", "within the published limit for hand tools"),
     ("machines_and_aircraft", "for machines and aircraft"),
@@ -48,24 +49,24 @@ _GROUPS = (
 def first_screen(answer: Mapping[str, Any]) -> list[str]:
     """The lines between the head of the page and the rule."""
     lines: list[str] = []
-    for pieces, places in _ROWS:
-        lines = _screen(answer, pieces, places)
+    for tight, (pieces, places) in [*((False, rows) for rows in _ROWS), *((True, rows) for rows in _TIGHT)]:
+        lines = _screen(answer, pieces, places, tight=tight)
         if len(lines) <= MOST_LINES - _HEAD_LINES:
             break
     return lines
 
 
-def _screen(answer: Mapping[str, Any], pieces: int, places: int) -> list[str]:
+def _screen(answer: Mapping[str, Any], pieces: int, places: int, *, tight: bool) -> list[str]:
     now = answer["time"]
     return [
         *paragraph(f"{_size(answer)} {_modelled_to(answer)}{_dark(answer['light'], now)}"),
-        *hurt_lines(answer),
-        *run_lines(answer),
+        *hurt_lines(answer, _HURT - tight),
+        *run_lines(answer, tight=tight),
         *_grows(answer["fronts"], now),
         *_attack(answer["attack"]),
         *_beyond(answer),
         *_pieces(answer["edge"], pieces),
-        *_compass(answer["by_direction"]),
+        *([] if tight else _compass(answer["by_direction"])),
         *reach_screen(answer, places),
         *_unknown(answer),
     ]

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
 __all__ = ["hurt_lines", "reach_lines", "reach_screen"]
 
-_HURT = 3
-"""Findings told in words; a stop beyond them, and whatever blocks, is told too or named."""
 _PAST = 4
 _NOBODY = frozenset({"road", "line", "place"})
 """Kinds of what the fire reaches that are no people."""
@@ -22,11 +20,12 @@ _WHOLE = frozenset({"people", "thrown fire"})
 """What findings refer to that are about no place of its own."""
 _MAY_BE = "; it may be sooner."
 _NO_BOUND = "The soonest future is no bound: fire may come sooner than any of these."
+_LINE = " Nobody can guarantee the line, and it is all that stands between."
 _HEADER = ("reaches", "kind", "soonest", "middle", "9 of 10 by", "futures")
 
 
-def hurt_lines(answer: Mapping[str, Any]) -> list[str]:
-    """Whom it could hurt: the gravest findings on people in words, all others by name, people before roads."""
+def hurt_lines(answer: Mapping[str, Any], most: int) -> list[str]:
+    """Whom it could hurt: the gravest `most` findings on people in words, all others by name, people before roads."""
     kinds = {reach["name"]: reach["kind"] for reach in answer["reaches"]}
     about = sorted(
         (f for f in answer["findings"] if f["code"] == "entrapment"),
@@ -36,12 +35,13 @@ def hurt_lines(answer: Mapping[str, Any]) -> list[str]:
     placed = [f for f in about if f["refers_to"] not in _WHOLE and standing(f) != "noted"]
     off = [f["refers_to"] for f in about if f["refers_to"] not in _WHOLE and standing(f) == "noted"]
     blocks = [f for f in whole if standing(f) == "blocks"]
-    told = [_words(f) for f in (*blocks, *placed[:_HURT])]
+    told = [_words(f) for f in (*blocks, *placed[:most])]
     if not blocks and not off and all(kinds.get(f["refers_to"]) == "line" for f in placed):
         told.insert(0, _nobody(answer))
-    others = [f"{f['refers_to']} ({standing(f)})" for f in placed[_HURT:]]
+    others = [f"{f['refers_to']} ({standing(f)})" for f in placed[most:]]
     told += [f"and {', '.join(others)}."] if others else []
-    told += [_NO_BOUND] if any(f["message"].endswith(_MAY_BE) for f in placed) else []
+    told += [_LINE.strip()] if any(f["message"].endswith(_LINE) for f in placed) else []
+    told += [_NO_BOUND] if any(_MAY_BE in f["message"] for f in placed) else []
     told += [_words(f) for f in whole if f not in blocks]
     told += (
         [f"noted: {', '.join(off)}: at least in part off the modelled ground, so unknown when."]
@@ -52,7 +52,7 @@ def hurt_lines(answer: Mapping[str, Any]) -> list[str]:
 
 
 def _words(finding: Mapping[str, Any]) -> str:
-    message = finding["message"].replace(", if nothing more is stopped", "")
+    message = finding["message"].replace(", if nothing more is stopped", "").removesuffix(_LINE)
     if message.endswith(_MAY_BE):
         message = f"{message.removesuffix(_MAY_BE)}."
     return f"{standing(finding)}: {message}"

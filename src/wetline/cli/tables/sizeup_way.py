@@ -23,17 +23,20 @@ if TYPE_CHECKING:
 
 __all__ = ["run_lines"]
 
-_AHEAD, _WAYS = 3, 2
+_AHEAD, _FUELS, _WAYS = 3, 4, 2
 _DRIVERS = ("wind", "slope", "fuel", "dryness")
 _FASTEST = "fastest edge not burning into a pocket"
 
 
-def run_lines(answer: Mapping[str, Any]) -> list[str]:
-    """Where it runs in the next hour, why, and where it may run that nobody can tell."""
-    return [*_run(answer), *_may_run_on(answer["unknown_edge_m"])]
+def run_lines(answer: Mapping[str, Any], *, tight: bool) -> list[str]:
+    """Where it runs in the next hour, why, and where it may run that nobody can tell.
+
+    `tight`: without what driving is measured against, and without the unknown edge, which blocks among the people.
+    """
+    return [*_run(answer, tight=tight), *([] if tight else _may_run_on(answer["unknown_edge_m"]))]
 
 
-def _run(answer: Mapping[str, Any]) -> list[str]:
+def _run(answer: Mapping[str, Any], *, tight: bool) -> list[str]:
     fastest, pieces, now = answer["fastest"], answer["edge"], answer["time"]
     leaves = _leaves(answer)
     if fastest is None:
@@ -52,9 +55,11 @@ def _run(answer: Mapping[str, Any]) -> list[str]:
                 f"{leaves}under {length(answer['cell_m'])} in the next hour{_held(answer['held_by'])}.{_ways(fastest['directions'])}",
             ),
             *said("Edge now", f"{_FASTEST} {edge}"),
-            *said("Why", _why(fastest["because"]["drivers"])),
+            *said("Why", _why(fastest["because"]["drivers"], tight=tight)),
         ]
-    fuels = ", ".join(f"{_code(f['fuel'])} {number(_pct(f['share']), 1.0, '%')}" for f in run["fuels"])
+    fuels = ", ".join(
+        f"{_code(f['fuel'])} {number(_pct(f['share']), 1.0, '%')}" for f in run["fuels"][:_FUELS]
+    ) + _and(len(run["fuels"]) - _FUELS)
     ahead = run["ahead"]
     named = ", ".join(
         f"{a['name']} ({kind_words(a['kind'])}) {clock(a['earliest'], now)}" for a in ahead[:_AHEAD]
@@ -68,13 +73,17 @@ def _run(answer: Mapping[str, Any]) -> list[str]:
         *said(
             "Runs",
             f"{leaves}by {clock(run['until'], now)} {band(run, 'length_m', 10.0, 'm')} toward {bearing(run['toward_deg'])}, "
-            f"{band(run, 'mean_rate_m_per_min', step_for_rate, 'm/min')} mean over the hour, from {_place(run['start'])} "
+            f"{band(run, 'mean_rate_m_per_min', step_for_rate, 'm/min')} mean over {_over(run['minutes'])}, from {_place(run['start'])} "
             f"to {_place(run['end'])}{_goes_on(run['ends_at'])}{_held(answer['held_by'])}.{_ways(run['directions'])}",
         ),
         *said("Over", f"fuel {fuels}; {_slope(run)}.{places}"),
-        *said("Why", _why(run["drivers"])),
+        *said("Why", _why(run["drivers"], tight=tight)),
         *said("Edge now", f"{_FASTEST} {edge}"),
     ]
+
+
+def _over(minutes: float | None) -> str:
+    return "the hour" if minutes == 60 else number(minutes, 1.0, "min")
 
 
 def _leaves(answer: Mapping[str, Any]) -> str:
@@ -105,7 +114,7 @@ def _ways(directions: Mapping[str, Any] | None) -> str:
         for group in others[:_WAYS]
     ]
     told += [f"{sum(group['in'] for group in others[_WAYS:])} run other ways"] if len(others) > _WAYS else []
-    told += [f"{directions['still']} hardly move"] if directions["still"] else []
+    told += [f"{directions['still']} of {of} futures hardly move"] if directions["still"] else []
     return f" {'; '.join(told)}."
 
 
@@ -168,7 +177,7 @@ def _slope(run: Mapping[str, Any]) -> str:
     return f"{number(abs(run['rise_m']), 1.0, 'm')} {way} ({number(abs(run['slope_pct']), 1.0, '%')})"
 
 
-def _why(shares: Mapping[str, Any] | None) -> str:
+def _why(shares: Mapping[str, Any] | None, *, tight: bool) -> str:
     """`wind 51 %, dryness 24 %, …`, the greatest first, and what is left."""
     if shares is None:
         return "unknown."
@@ -177,7 +186,8 @@ def _why(shares: Mapping[str, Any] | None) -> str:
     back = [name for name in known if shares[name] is not None and round(100.0 * shares[name]) < 0]
     drives = ", ".join(text for name, text in told.items() if name not in back) or "none of these"
     holds = f"; held back by {', '.join(told[name] for name in back)}" if back else ""
-    return (
-        f"driven by {drives} of its rate{holds}; {number(_pct(shares['rest']), 1.0, '%')} left without them (calm, level, "
-        f"fuel {_code(shares['typical_fuel'])}, the day's middle dryness)."
+    against = (
+        "" if tight else f" (calm, level, fuel {_code(shares['typical_fuel'])}, the day's middle dryness)"
     )
+    rest = number(_pct(shares["rest"]), 1.0, "%")
+    return f"driven by {drives} of its rate{holds}; {rest} left without them{against}."
