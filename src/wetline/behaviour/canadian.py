@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.behaviour.cells import _middle, _relief, window
+from wetline.behaviour.cells import middle_lonlat, relief_of, window
 from wetline.behaviour.dead_fuel import DRIEST_PCT
 from wetline.behaviour.fbp import (
     STEEPEST_TAN,
@@ -263,7 +263,7 @@ class CanadianSystem:
                 fuels.append(fuel)
         unknown = np.isnan(elevation) | ~np.isin(number, list(there))
         entry[unknown] = -1
-        slope, aspect = _relief(ground.elevation_m, ground.grid.cell_m, rows, cols)
+        slope, aspect = relief_of(ground.elevation_m, ground.grid.cell_m, rows, cols)
         beside = np.isnan(slope) & ~unknown
         slope, aspect = np.where(np.isnan(slope), np.float32(0), slope), np.nan_to_num(aspect)
         notes = [note for fuel in fuels for note in fuel.notes]
@@ -287,7 +287,7 @@ class CanadianSystem:
         variation: Variation,
     ) -> tuple[list[_Dryness], list[str]]:
         """Dryness in each hour, and what was assumed."""
-        lon, lat = _middle(ground.grid)
+        lon, lat = middle_lonlat(ground.grid)
         found = codes_through(self.told, weather, [h.time for h in hours], lat_deg=lat, lon_deg=lon)
         notes = list(found.notes)
         foliar: list[float | None] = [None] * len(hours)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from wetline.ground import Ground
     from wetline.weather import Weather
 
-__all__ = ["SHADED_FROM", "Cells", "cells_of", "window"]
+__all__ = ["SHADED_FROM", "Cells", "cells_of", "middle_lonlat", "relief_of", "window"]
 
 SHADED_FROM = 0.5
 """Share of shade from which the correction table's shaded rows hold (Rothermel 1983, from memory)."""
@@ -82,7 +82,7 @@ def window(whole: Grid, part: Grid | None) -> tuple[Grid, slice, slice]:
     return part, slice(r0, r0 + part.rows), slice(c0, c0 + part.cols)
 
 
-def _relief(
+def relief_of(
     elevation_m: NDArray[np.float32], cell_m: float, rows: slice, cols: slice
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Slope and aspect of a window, the same as of the whole raster."""
@@ -133,7 +133,7 @@ def cells_of(ground: Ground, weather: Weather, rows: slice, cols: slice) -> Cell
     unknown = np.isnan(elevation) | ~np.isin(fuel, [n for n in numbers if n in published])
     model[unknown] = -1
 
-    slope, aspect = _relief(ground.elevation_m, ground.grid.cell_m, rows, cols)
+    slope, aspect = relief_of(ground.elevation_m, ground.grid.cell_m, rows, cols)
     beside = np.isnan(slope) & ~unknown
     slope, aspect = np.where(np.isnan(slope), np.float32(0), slope), np.nan_to_num(aspect)
     notes = []
@@ -152,7 +152,7 @@ def cells_of(ground: Ground, weather: Weather, rows: slice, cols: slice) -> Cell
         far = int(np.count_nonzero((np.abs(above) > 2000.0 * FOOT) & (model >= 0)))
         if far:
             notes.append(f"{far} cells lie over 610 m above or below the weather: beyond the table.")
-    lon, lat = _middle(ground.grid)
+    lon, lat = middle_lonlat(ground.grid)
     southern = lat < 0.0
     return Cells(
         model=model,
@@ -170,7 +170,8 @@ def cells_of(ground: Ground, weather: Weather, rows: slice, cols: slice) -> Cell
     )
 
 
-def _middle(grid: Grid) -> tuple[float, float]:
+def middle_lonlat(grid: Grid) -> tuple[float, float]:
+    """Longitude and latitude [deg] of the middle of a grid."""
     west, south, east, north = grid.bounds
     lon, lat = grid.projection.to_lonlat((west + east) / 2, (south + north) / 2)
     return float(lon), float(lat)
