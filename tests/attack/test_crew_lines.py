@@ -116,3 +116,12 @@ def test_the_time_at_which_the_fire_comes_to_each_line_is_told_with_its_count() 
     assert east.count == 4
     assert found["Far line"].time is None
     assert found["Far line"].count == 0
+
+
+@pytest.mark.behaviour
+def test_an_edge_that_waits_longer_than_it_can_burn_does_not_go_on_when_the_line_ends() -> None:
+    """A ring close round the fire, counted on for three hours: as shipped the fire goes on then."""
+    ring = LineString(Point(X, Y).buffer(330.0).exterior.coords)
+    held = scene(line(line=ring, until=START + 3 * HOUR))
+    assert farthest_east(held, 5.0) > 400.0
+    assert farthest_east(replace(held, burn_out_s=3600.0), 5.0) == pytest.approx(330.0, abs=15.0)

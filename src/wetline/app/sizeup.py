@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -25,7 +26,7 @@ from wetline.behaviour import Variation
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.growth import Errors
 from wetline.growth.edge import edge_length_m, edge_pieces
-from wetline.model import LEAST_FUTURES, NotYet
+from wetline.model import LEAST_FUTURES, NotYet, shipped_limits
 from wetline.safety import lines_notes, people_horizon, people_within
 from wetline.units import HECTARE, HOUR
 
@@ -89,6 +90,7 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
             keep_until=keep_until,
             system=incident.system,
             errors=incident.errors,
+            burn_out_s=_burn_out_s(incident.limits.value("edge_burn_out_h")),
             wind_over=partial(wind_over, incident.ground) if incident.terrain_wind else None,
         )
     except LookupError as error:
@@ -97,6 +99,11 @@ def scene_of(situation: Situation, *, look_until: datetime, keep_until: datetime
         )
         raise InputError.of([problem]) from error
     return with_wind_notes(scene, look_until)
+
+
+def _burn_out_s(hours: float) -> float:
+    """How long an edge may wait at line [s]; from the shipped hours on for ever: the safe side."""
+    return math.inf if hours >= shipped_limits().value("edge_burn_out_h") else hours * HOUR
 
 
 def burnt_now(scene: Scene) -> Polygon | MultiPolygon:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -49,7 +50,7 @@ class Scene:
 
     `now_s`: the moment asked about; `until_s`: how far the weather lets the model look. `system`: the
     published system that tells the behaviour; `wind`: how the terrain bends the wind, None for not at all; `errors`: how far
-    what drives it may be off; `beside_m2`: drawn as burnt on ground that the model does not burn.
+    what drives it may be off; `burn_out_s`: as `Front`; `beside_m2`: drawn as burnt on ground that the model does not burn.
     `lines`: what crews have built; those counted on stop the fire.
     """
 
@@ -63,6 +64,7 @@ class Scene:
     system: FireSystem = SURFACE_MODELS
     wind: TerrainWind | None = None
     errors: Errors = DEFAULT_ERRORS
+    burn_out_s: float = math.inf
     beside_m2: float = 0.0
     later: tuple[tuple[float, Polygon | MultiPolygon], ...] = ()
     lines: tuple[CrewLine, ...] = ()
@@ -97,7 +99,7 @@ class Scene:
 
     def front(self, fields: FireFields | Paced) -> Front:
         """The fire as drawn, each part at its own time, grown to the moment asked about against the crews' line."""
-        front = Front(fields, self.burnt, 0.0)
+        front = Front(fields, self.burnt, 0.0, burn_out_s=self.burn_out_s)
         now = self.start + timedelta(seconds=self.now_s)
         lines = laid_lines(self.lines, self.burnt, start=self.start, now=now)
         for at_s in sorted({line.at_s for line in lines} | {at_s for at_s, _ in self.later}):
@@ -279,6 +281,7 @@ def scene_round(
     system: FireSystem = SURFACE_MODELS,
     wind_over: Callable[[Grid], TerrainWind] | None = None,
     errors: Errors = DEFAULT_ERRORS,
+    burn_out_s: float = math.inf,
 ) -> Scene:
     """The window that holds the middle future's free growth until `look_until`, doubled until it does.
 
@@ -315,6 +318,7 @@ def scene_round(
             wind=None if wind_over is None else wind_over(window),
             lines=fire.lines,
             errors=errors,
+            burn_out_s=burn_out_s,
             later=tuple(((part.time - start).total_seconds(), part.polygon) for part in later),
         )
         fields = scene.fields(Variation())
