@@ -125,3 +125,19 @@ def test_an_edge_that_waits_longer_than_it_can_burn_does_not_go_on_when_the_line
     held = scene(line(line=ring, until=START + 3 * HOUR))
     assert farthest_east(held, 5.0) > 400.0
     assert farthest_east(replace(held, burn_out_s=3600.0), 5.0) == pytest.approx(330.0, abs=15.0)
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("out_m", [-8.0, 0.0, 2.0, 12.0])
+def test_a_closed_line_along_a_ragged_edge_does_not_leak(out_m: float) -> None:
+    """A pen follows the edge to a few metres; the edge of cells crosses it to and fro."""
+    rng = np.random.default_rng(7)
+    bearing = np.linspace(0.0, 2.0 * np.pi, 240, endpoint=False)
+    radius = 320.0 + rng.normal(0.0, 9.0, bearing.size)
+    ragged = shapely.Polygon(np.column_stack((X + radius * np.cos(bearing), Y + radius * np.sin(bearing))))
+    ring = LineString(ragged.buffer(out_m).exterior.coords)
+    held = replace(scene(line(line=ring, holds=True)), burnt=ragged)
+    (middle,) = outlook(held, 0, 1, [7200.0, 14400.0]).played
+    first, second = middle.area_m2
+    assert first < ragged.buffer(45.0).area
+    assert second == pytest.approx(first, rel=0.01)

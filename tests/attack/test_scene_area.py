@@ -29,7 +29,9 @@ SPOT_SEEN = START + timedelta(minutes=40)
 LAKE = shapely.box(504_800.0, 5_204_800.0, 505_200.0, 5_205_200.0)
 
 
-def _scene(humidity_pct: float, spot: shapely.Polygon | None = None) -> Scene:
+def _scene(
+    humidity_pct: float, spot: shapely.Polygon | None = None, *, first: shapely.Polygon = BURNT
+) -> Scene:
     x, y = GRID.xy(*np.mgrid[:N, :N])
     fuel = np.where(shapely.contains_xy(LAKE, x, y), 98, 2).astype(np.int16)
     ground = Ground(grid=GRID, elevation_m=np.full((N, N), 300.0, np.float32), fuel=fuel)
@@ -50,7 +52,7 @@ def _scene(humidity_pct: float, spot: shapely.Polygon | None = None) -> Scene:
         live_herb_pct=60.0,
         live_woody_pct=90.0,
     )
-    seen = [Perimeter("fire", "fire", START, BURNT)]
+    seen = [Perimeter("fire", "fire", START, first)]
     if spot is not None:
         seen.append(Perimeter("spot", "spot", SPOT_SEEN, spot))
     until = START + timedelta(hours=2)
@@ -90,7 +92,20 @@ def test_a_spot_seen_later_is_lit_then_and_the_main_fire_has_grown_until_then() 
     assert both.drawn(2400.0).area == pytest.approx(BURNT.area + spot.area)
 
 
-def test_a_spot_on_bare_rock_is_drawn_and_does_not_grow() -> None:
+def test_a_spot_on_ground_that_does_not_burn_is_counted_and_said_to_be_lost() -> None:
     inside_lake = shapely.box(504_900.0, 5_204_900.0, 504_950.0, 5_204_950.0)
-    scene = _scene(35.0, inside_lake)
-    assert scene.front(scene.fields(Variation())).now_s == scene.now_s
+    alone, both = _scene(35.0), _scene(35.0, inside_lake)
+    front = both.front(both.fields(Variation()))
+    assert front.now_s == both.now_s
+    assert front.parts_lost == 1
+    assert both.beside_m2 == pytest.approx(alone.beside_m2 + inside_lake.area)
+    assert float(both.area_m2(0.0)) == pytest.approx(both.drawn(both.now_s).area)
+
+
+def test_an_older_part_on_ground_that_does_not_burn_does_not_hide_the_newer_fire() -> None:
+    newer = shapely.box(505_600.0, 5_204_500.0, 506_600.0, 5_205_500.0)
+    scene = _scene(35.0, newer, first=shapely.box(504_900.0, 5_204_900.0, 504_950.0, 5_204_950.0))
+    assert scene.start == START
+    grown = scene.front(scene.fields(Variation()))
+    grown.advance(5400.0)
+    assert sum(ring.area_m2 for ring in grown.trace()) > newer.area

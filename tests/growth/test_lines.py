@@ -295,3 +295,43 @@ def test_lines_and_pieces_that_are_none_are_refused() -> None:
         front.hold_line([(0.0, 0.0), (1.0, 1.0)], 99.0)
     with pytest.raises(OutsideRangeError, match="piece"):
         front.release(7, 200.0)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize("line_m", [200.0, 207.0, 219.0])
+@pytest.mark.parametrize("past_s", [5.0, 55.0])
+def test_new_water_on_a_line_that_dried_before_the_fire_came_does_not_call_it_back(
+    line_m: float, past_s: float
+) -> None:
+    """The fire is past the line, and not yet at the next cell's middle."""
+    x0 = GRID.west_m + 512.5
+    start = box(x0 - 200.0, GRID.north_m - 1990.0, x0, GRID.north_m - 10.0)
+    line = [(x0 + line_m, GRID.north_m - 1990.0), (x0 + line_m, GRID.north_m - 10.0)]
+    front = Front(EVEN, start, 0.0)
+    piece = front.hold_line(line, line_m / RATE_MPS - 100.0)
+    front.advance(line_m / RATE_MPS + past_s)
+    front.release(piece, np.inf)
+    front.advance(3000.0)
+    middle = np.abs(CY - GRID.north_m + 1000.0) < 300.0
+    beyond = middle & (x0 + line_m < CX) & (x0 + 550.0 > CX)
+    np.testing.assert_allclose(front.arrival_s[beyond], (CX[beyond] - x0) / RATE_MPS, atol=0.05 * CELL_S)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize("slower", [0.1, 0.0])
+@pytest.mark.parametrize("past_s", [10.0, 65.0])
+def test_a_line_that_has_dried_does_not_hold_the_fire_at_a_change_of_weather(
+    slower: float, past_s: float
+) -> None:
+    change_s = 207.0 / RATE_MPS + past_s
+    rates = [RATE_MPS, slower * RATE_MPS, RATE_MPS]
+    fields = fields_of(GRID, rates, 0.0, 1.0, edges_s=[0.0, change_s, change_s + 3600.0, 2e4])
+    x0 = GRID.west_m + 512.5
+    start = box(x0 - 200.0, GRID.north_m - 1990.0, x0, GRID.north_m - 10.0)
+    line = [(x0 + 207.0, GRID.north_m - 1990.0), (x0 + 207.0, GRID.north_m - 10.0)]
+    dried, free = Front(fields, start, 0.0), Front(fields, start, 0.0)
+    dried.hold_line(line, 935.0)
+    for front in (dried, free):
+        front.advance(6000.0)
+    middle = np.abs(CY - GRID.north_m + 1000.0) < 300.0
+    np.testing.assert_allclose(dried.arrival_s[middle], free.arrival_s[middle], atol=0.05 * CELL_S)

@@ -88,7 +88,7 @@ def sizeup_findings(
         *check_thrown(*thrown),
         *check_lines(scene.lines, start=scene.start, now=now),
         *check_drawn(scene.start, now, incident.limits),
-        *check_beside(scene.beside_m2, scene.burnt.area),
+        *check_beside(scene.beside_m2, scene.drawn(scene.now_s).area),
         *check_unknown_ground(fields, unknown_m, left_map=seen.left_map),
         *check_errors(scene.errors),
         *incident.limit_findings,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, cast
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 import shapely
 
-from wetline.attack.crew_lines import laid_lines
+from wetline.attack.crew_lines import hold_along, laid_lines
 from wetline.attack.edge_view import borders_unknown
 from wetline.behaviour import SURFACE_MODELS, Variation, prepare
 from wetline.errors import InputError
@@ -99,20 +98,31 @@ class Scene:
 
     def front(self, fields: FireFields | Paced) -> Front:
         """The fire as drawn, each part at its own time, grown to the moment asked about against the crews' line."""
-        front = Front(fields, self.burnt, 0.0, burn_out_s=self.burn_out_s)
+        front = self._lit(fields)
         now = self.start + timedelta(seconds=self.now_s)
         lines = laid_lines(self.lines, self.burnt, start=self.start, now=now)
         for at_s in sorted({line.at_s for line in lines} | {at_s for at_s, _ in self.later}):
-            front.advance(at_s)
-            for seen_s, polygon in self.later:
-                if seen_s == at_s:
-                    with suppress(InputError):  # a part that holds no ground known to burn does not grow
-                        front.ignite(polygon)
-            for line in lines:
-                if line.at_s == at_s:
-                    front.hold_line(line.xy, line.until_s)
+            front.advance(max(at_s, front.now_s))
+            laid = [line for line in lines if line.at_s == at_s]
+            for line in laid:
+                front.hold_line(line.xy, line.until_s)
+            drawn = [polygon for seen_s, polygon in self.later if seen_s == at_s]
+            for polygon in drawn:
+                front.ignite(polygon)
+            if laid and (drawn or at_s == 0.0):
+                hold_along(front, laid, self.window.cell_m)
         front.advance(self.now_s)
         return front
+
+    def _lit(self, fields: FireFields | Paced) -> Front:
+        """The fire as first drawn; with what is drawn next where that lies on no ground known to burn."""
+        try:
+            return Front(fields, self.burnt, 0.0, burn_out_s=self.burn_out_s)
+        except InputError:
+            if not self.later:
+                raise
+            next_s = self.later[0][0]
+            return Front(fields, self.drawn(next_s), next_s, burn_out_s=self.burn_out_s)
 
     def drawn(self, by_s: float) -> Polygon | MultiPolygon:
         """All that was drawn as burnt by a time [s], as drawn."""
@@ -121,7 +131,7 @@ class Scene:
 
     def area_m2(self, traced_m2: ArrayLike) -> NDArray[np.float64]:
         """Burnt area [m²] of what a front traces: what is drawn as burnt stays so, whatever burns there now."""
-        return np.maximum(np.asarray(traced_m2, float) + self.beside_m2, self.burnt.area)
+        return np.maximum(np.asarray(traced_m2, float) + self.beside_m2, self.drawn(self.now_s).area)
 
     def places(self) -> tuple[Place, ...]:
         """Whom and what the fire may reach."""
@@ -270,6 +280,15 @@ def outlook(
     return Outlook(tuple(_free(scene, grown) for grown in found.grown), reached, left_map, found)
 
 
+def _beside_m2(fields: FireFields, at_s: float, drawn: Polygon | MultiPolygon) -> float:
+    """How much of what is drawn as burnt the model does not burn."""
+    try:
+        traced_m2 = sum(ring.area_m2 for ring in Front(fields, drawn, at_s).trace())
+    except InputError:  # none of it
+        return float(drawn.area)
+    return max(float(drawn.area) - traced_m2, 0.0)
+
+
 def scene_round(
     ground: Ground,
     weather: Weather,
@@ -322,9 +341,8 @@ def scene_round(
             later=tuple(((part.time - start).total_seconds(), part.polygon) for part in later),
         )
         fields = scene.fields(Variation())
-        traced_m2 = sum(ring.area_m2 for ring in Front(fields, burnt, 0.0).trace())
-        beside_m2 = max(burnt.area - traced_m2, 0.0)
         front = replace(scene, lines=()).front(fields)
+        beside_m2 = sum(_beside_m2(fields, *part) for part in ((0.0, burnt), *scene.later))
         front.advance((look_until - start).total_seconds())
         if not front.reached_edge or pad >= _LAST_PAD_M:
             return replace(scene, beside_m2=beside_m2)

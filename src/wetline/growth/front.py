@@ -115,14 +115,15 @@ class Front:
         """Light a fire now, within a perimeter `burnt` [grid metres]: a spot, or a burn of our own.
 
         It and the fire that runs already are one fire from here on. Line that lies within it, or that
-        it reaches across by more than half a cell, does not hold it.
+        it reaches across by more than half a cell, does not hold it. Parts on ground that is not known to
+        burn are counted in `parts_lost`, all of them too.
 
         Raises
         ------
         InputError
-            If the perimeter is no area or holds no burnable ground.
+            If the perimeter is no area.
         """
-        self._draw(perimeter_times(burnt, self._metric, self._slot))
+        self._draw(perimeter_times(burnt, self._metric, self._slot, may_be_lost=True))
 
     def redrawn(self, burnt: Polygon | MultiPolygon) -> Front:
         """The fire as it has been seen now, within `burnt` [grid metres], instead of as computed.
@@ -173,12 +174,13 @@ class Front:
         self._check_time("until_s", until_s)
         edges = self._metric.fields.edges_s
         framed = [framed_cells(self._metric, j, cells) for j, cells in enumerate(places)]
-        free = [cells for cells in framed if not (self._state.status[cells] == layout.BURNT).any()]
-        watched = np.concatenate(free) if free else np.empty(0, np.int64)
+        status = self._state.status
+        free = {j: cells for j, cells in enumerate(framed) if not (status[cells] == layout.BURNT).any()}
+        watched = np.concatenate(list(free.values())) if free else np.empty(0, np.int64)
         while True:
             edge = float(edges[self._slot + 1])
             self._solve(min(until_s, edge), watched)
-            reached = first_reached(self._state, self._metric, framed, watched)
+            reached = first_reached(self._state, self._metric, free, watched)
             if reached is not None:
                 return reached
             if until_s < edge or self._slot + 2 >= len(edges):

@@ -11,7 +11,7 @@ from wetline.errors import InputError, Problem
 from wetline.growth._kernels import layout
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
@@ -51,14 +51,14 @@ def framed_cells(metric: Metric, place: int, cells: NDArray[np.intp]) -> NDArray
 
 
 def first_reached(
-    state: State, metric: Metric, places: Sequence[NDArray[np.int64]], watched: NDArray[np.int64]
+    state: State, metric: Metric, places: Mapping[int, NDArray[np.int64]], watched: NDArray[np.int64]
 ) -> Reached | None:
-    """The place of which a watched cell has burnt first, if any has; cells of the frame."""
+    """The place, by its number, of which a watched cell has burnt first, if any has; cells of the frame."""
     burnt = watched[state.status[watched] == layout.BURNT]
     if not burnt.size:
         return None
     cell = burnt[np.argmin(state.arrival_s[burnt])]
-    place = next(j for j, cells in enumerate(places) if cell in cells)
+    place = next(j for j, cells in places.items() if cell in cells)
     row, col = divmod(int(cell), metric.width)
     flat = (row - layout.PAD) * metric.fields.grid.cols + col - layout.PAD
     return Reached(float(state.arrival_s[cell]), place, flat)

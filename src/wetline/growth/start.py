@@ -67,10 +67,13 @@ def _nearest_burnable(part: Polygon, grid: Grid, burnable: NDArray[np.uint8], wi
     return int(cells[burns][int(np.argmin(shapely.distance(part, shapely.points(x, y))))])
 
 
-def perimeter_times(burnt: Polygon | MultiPolygon, metric: Metric, slot: int) -> Start:
+def perimeter_times(
+    burnt: Polygon | MultiPolygon, metric: Metric, slot: int, *, may_be_lost: bool = False
+) -> Start:
     """Cells within a perimeter, and the time [s] between the perimeter and the cells along it.
 
     A part smaller than a cell burns the burnable cell nearest to it; no fire is lost for being small.
+    `may_be_lost`: ground that holds no fire is counted in `parts_lost`, and not refused.
 
     Raises
     ------
@@ -100,6 +103,9 @@ def perimeter_times(burnt: Polygon | MultiPolygon, metric: Metric, slot: int) ->
             start.inside[cell] = 2
             found = 1
         burning += found
+    if not burning and may_be_lost:
+        start.cost_s[:] = np.inf
+        return start
     if not burning:
         message = "No ground within the perimeter is known to burn."
         raise _refuse(message, mend="Check that the perimeter lies on the fuel map, and the fuel there.")

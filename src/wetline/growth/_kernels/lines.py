@@ -303,8 +303,8 @@ def settle_waits(first, last, now, cells, lines, cross_link, counts, metric):
 def move_on(first, last, piece, now, cells, lines, cross_link, counts, metric):
     """Where fire waited at a crossing that has dried: restate how far it has come since, at `now`.
 
-    The crossing passes to `piece`, which ends now. A change of weather, or new water on the old line,
-    then cannot pull the fire back.
+    The crossing passes to `piece`, which ends now; where fire came after it had dried and is past it, the
+    link is free. A change of weather, or new water on the old line, then cannot pull the fire back.
     """
     width = counts[WIDTH]
     for i in range(first, last):
@@ -313,11 +313,13 @@ def move_on(first, last, piece, now, cells, lines, cross_link, counts, metric):
         y, k, outward = _outward(i, width, cells[2], lines, cross_link)
         if not outward or _is_out(i, y, k, now, width, cells, lines, metric):
             continue
-        waits, _, _ = _waits(i, y, k, width, cells, lines, metric)
+        waits, crossing, _ = _waits(i, y, k, width, cells, lines, metric)
+        at = _front_at(y, k, width, cells, lines, metric, now)
+        number = _number(y, k, width)
         if waits:
-            at = _front_at(y, k, width, cells, lines, metric, now)
-            number = _number(y, k, width)
             _cross(number, piece, at if k < 4 else 1.0 - at, 1, now, lines, cross_link, counts)
+        elif at > crossing:
+            lines[0][number] = 0
 
 
 @njit(cache=True, nogil=True)
