@@ -44,3 +44,21 @@ def test_no_cell_burns_before_every_neighbour_and_none_sooner_than_the_head_runs
     assert beyond.sum() > 20
     assert (before < arrival)[row, col][beyond].all()
     assert (away_m <= FAST_MPS * np.maximum(arrival[row, col], 0.0) + 2.0 * CELL_M).all()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_has_not_burnt_by_now_is_never_told_later_to_have_burnt_before(seed: int) -> None:
+    """Rates that differ by tens from cell to cell, the wind by up to 25°, looked at in many steps."""
+    rng = np.random.default_rng(seed)
+    rate = FAST_MPS * np.exp(rng.normal(-1.0, 1.2, (CELLS, CELLS)))
+    toward = 70.0 + rng.uniform(-25.0, 25.0, (CELLS, CELLS))
+    front = Front(fields_of(GRID, rate, toward[None], 5.0), BURNT, 0.0)
+    seen = front.arrival_s
+    for t_s in np.arange(1, 60) * 90.0:
+        before_s = front.now_s
+        front.advance(float(t_s))
+        now = front.arrival_s
+        fresh = np.isfinite(now) & ~np.isfinite(seen)
+        assert (now[fresh] >= before_s).all()
+        assert np.array_equal(now[np.isfinite(seen)], seen[np.isfinite(seen)])
+        seen = now

@@ -390,10 +390,10 @@ def _gather(cells, counts, metric, first, last, following, until, a):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _relax(cells, lines, counts, metric, first, last, following, left, b, step, until, slot_start):
+def _relax(cells, lines, counts, metric, first, last, following, left, b, step, until, soonest_s):
     """Work the queue off: every cell whose neighbours changed is computed anew.
 
-    What was unburnt when the slot began burns no earlier: where rates jump from cell to cell, a time
+    What is unburnt burns no sooner than `soonest_s`: where rates jump from cell to cell, a time
     restated behind the edge is only good to a cell, and must not run ahead from there.
     """
     time, slope, status, updates, told, parents, level, marks, trial, arrival = cells
@@ -430,7 +430,7 @@ def _relax(cells, lines, counts, metric, first, last, following, left, b, step, 
             direct,
             shifted,
         )
-        v = max(v, slot_start)
+        v = max(v, soonest_s)
         if status[c] == UNBURNT:
             status[c] = TRIAL
             trial[counts[TRIALS]] = c
@@ -524,17 +524,18 @@ def _freeze(cells, counts, until):
 def solve(cells, lines, counts, metric, following, now, until, slot_start, watched):
     """Grow from `now` to `until` within one weather slot; with `until == now`, work off changes.
 
-    Cells reached by then are burnt and final. A cell unburnt when the slot began burns no earlier.
+    Cells reached by then are burnt and final. A cell unburnt when the slot began, or now, burns no earlier.
     Ends at the time at which the first of the cells `watched` burns, if that is sooner. Returns the end.
     """
     time = cells[0]
     first = np.full(BUCKETS, -1, np.int32)
     last = np.empty(BUCKETS, np.int32)
+    soonest_s = max(slot_start, now)
     while True:
         length, a = _window(cells, counts, metric)
         end = min(now + length, until)
         left, b, step = _gather(cells, counts, metric, first, last, following, end, a)
-        _relax(cells, lines, counts, metric, first, last, following, left, b, step, end, slot_start)
+        _relax(cells, lines, counts, metric, first, last, following, left, b, step, end, soonest_s)
         met = np.inf
         for c in watched:
             met = min(met, time[c])
