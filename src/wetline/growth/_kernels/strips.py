@@ -143,25 +143,45 @@ def _through_edge(m, b, g):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _jumps(y1, y2, metric):
+    """Whether a or w differ so much between two cells that they are not one smooth field."""
+    dx = metric[y2, 1] - metric[y1, 1]
+    dy = metric[y2, 2] - metric[y1, 2]
+    wx = HALF * (metric[y1, 1] + metric[y2, 1])
+    wy = HALF * (metric[y1, 2] + metric[y2, 2])
+    da = metric[y2, 0] - metric[y1, 0]
+    a = min(metric[y1, 0], metric[y2, 0])
+    return dx * dx + dy * dy >= SMOOTH * (wx * wx + wy * wy + TINY) or da * da >= SMOOTH * a * a
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _through_half(dt, a, wx, wy, k1, ex, ey, least, most):
+    """Earliest way through the part of an edge from `least` to `most`, its a and w all the same there.
+
+    Time after that of the axis neighbour, whose own is `dt` before the diagonal's, and the place.
+    """
+    q = dt + wx * ex + wy * ey
+    s = -q / math.sqrt(a * a - q * q) if -a < q < 0.0 else (0.0 if q >= 0.0 else 1.0)
+    s = min(max(s, least), most)
+    return s * q + wx * OX[k1] + wy * OY[k1] + a * math.sqrt(1.0 + s * s), s
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
 def _bend(k1, k2, y1, y2, time, slope, metric, per_a):
     """How the cost through the edge from `y1` to `y2` bends along it, as part of the cost on the axis, 1 / `per_a`.
 
-    w changes along the edge as a does: left out where rates jump, that alone could make a way through slow
-    ground cost less than nothing. Where w does not jump, also by how it turns, and by the slopes of the time.
+    In a smooth field: by how w changes along the edge and turns, and by the slopes of the time at its ends.
     """
     ex = OX[k2] - OX[k1]
     ey = OY[k2] - OY[k1]
     dx = np.float64(metric[y2, 1] - metric[y1, 1])
     dy = np.float64(metric[y2, 2] - metric[y1, 2])
-    b = 0.5 * (dx * ex + dy * ey) * per_a
     wx = 0.5 * (metric[y1, 1] + metric[y2, 1])
     wy = 0.5 * (metric[y1, 2] + metric[y2, 2])
     w2 = wx * wx + wy * wy + TINY
-    if dx * dx + dy * dy >= SMOOTH * w2:
-        return b
     turned = (dx * wy - dy * wx) / w2
     back = wx * (OX[k1] + 0.5 * ex) + wy * (OY[k1] + 0.5 * ey)
-    b -= 0.25 * turned * turned * back * per_a
+    b = (0.5 * (dx * ex + dy * ey) - 0.25 * turned * turned * back) * per_a
     dt = time[y2] - time[y1]
     bend1 = slope[y1, 0] * ex + slope[y1, 1] * ey - dt
     bend2 = slope[y2, 0] * ex + slope[y2, 1] * ey - dt
@@ -272,6 +292,26 @@ def _evaluate(
         y2 = np.uint64(c + OY[k2] * width + OX[k2])
         a1 = direct[k1] - shifted[k1]
         a2 = (direct[k2] - shifted[k2]) * SINE_45
+        if _jumps(y1, y2, metric):
+            # each half of the edge lies in a cell of its own: what one costs is not what the other costs
+            dt = time[y2] - time[y1]
+            v1, s1 = _through_half(
+                dt, a1, 0.5 * (wx_c + metric[y1, 1]), 0.5 * (wy_c + metric[y1, 2]), k1, ex, ey, 0.0, 0.5
+            )
+            v2, s2 = _through_half(
+                dt, a2, 0.5 * (wx_c + metric[y2, 1]), 0.5 * (wy_c + metric[y2, 2]), k1, ex, ey, 0.5, 1.0
+            )
+            v = time[y1] + min(v1, v2)
+            if v < best:
+                best = v
+                s = s1 if v1 <= v2 else s2
+                cosine = 1.0 / math.sqrt(1.0 + s * s)
+                ray_x = -(OX[k1] + ex * s) * cosine
+                ray_y = -(OY[k1] + ey * s) * cosine
+                parents = k_best + 16 * k_other
+                break
+            k_other = k_last
+            continue
         a = 0.5 * (a1 + a2)
         per_a = 1.0 / a
         b = _bend(k1, k2, y1, y2, time, slope, metric, per_a)
