@@ -18,10 +18,11 @@ from wetline.behaviour import LENGTH_TO_WIDTH_MAX, Variation, fire_fields, prepa
 from wetline.behaviour.cells import cells_of
 from wetline.behaviour.dead_fuel import dead_fuel
 from wetline.behaviour.over_ground import AS_GIVEN, _beds, slots_of
+from wetline.behaviour.rothermel import reaction
 from wetline.grid import Grid, Projection
 from wetline.ground import Ground
 from wetline.units import MILE_PER_HOUR
-from wetline.weather import Weather, live_moisture
+from wetline.weather import Weather, from_one_hour_pct, live_moisture
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -71,8 +72,9 @@ def plain_numpy(
     dead = dead_fuel("day_tables", cells, weather)
     beds = _beds(cells, hours, live_moisture(weather), variation, None, dead)
     burns, model = cells.model >= 0, np.maximum(cells.model, 0)
-    k, b = beds.wind_k[model], beds.wind_b[model]
-    slope = beds.slope_k[model] * cells.slope_tan.astype(float) ** 2
+    dry = [reaction(one, from_one_hour_pct(0.0), live_moisture(weather)) for one in cells.models]
+    k, b = np.array([bed.wind_k for bed in dry])[model], np.array([bed.wind_b for bed in dry])[model]
+    slope = np.array([bed.slope_coefficient for bed in dry])[model] * cells.slope_tan.astype(float) ** 2
     up = np.radians(cells.aspect_deg + 180.0)
     slot = np.arange(slots)[:, None, None]
     wind = (

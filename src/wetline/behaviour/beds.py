@@ -24,13 +24,15 @@ from wetline.behaviour.rothermel import (
 from wetline.weather import DeadMoisture
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from wetline.behaviour.fuel import FuelModel
     from wetline.behaviour.rothermel import Reaction, WindLimit
     from wetline.weather import LiveMoisture
 
-__all__ = ["reaction_over"]
+__all__ = ["beds_over", "reaction_over"]
 
 _DRY = DeadMoisture(one_h=0.0, ten_h=0.0, hundred_h=0.0)
 
@@ -99,3 +101,15 @@ def reaction_over(
         most = bed.dry.wind_c * greatest_wind(i_r, limit) ** bed.dry.wind_b * bed.dry.rr**-bed.dry.wind_e
     heat = i_r * bed.dry.residence_min * BTU_PER_FT2 / 1000.0
     return i_r * bed.dry.xi / sink * FT_PER_MIN, heat, most
+
+
+def beds_over(
+    models: Sequence[FuelModel], dead_pct: NDArray[np.float64], live: LiveMoisture, limit: WindLimit | None
+) -> NDArray[np.float64]:
+    """`reaction_over` of every model: float64[3, slot, model, site] of `dead_pct` [%, float64[slot, 3, site]]."""
+    slots, _, sites = dead_pct.shape
+    found = np.zeros((3, slots, len(models), sites))
+    by_class = np.ascontiguousarray(dead_pct.swapaxes(0, 1))
+    for m, model in enumerate(models):
+        found[:, :, m] = reaction_over(model, by_class, live, limit)
+    return found

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.behaviour.dead_fuel import SITES
 from wetline.behaviour.rothermel import reaction
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX, length_to_width
 from wetline.errors import SolverError
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["ByClass", "GroundPart", "ground_part"]
 
-_SITES = 36
 _NEAR_CALM = 5e-9
 """Length over width less 1 at the least node of the shape tables: an eccentricity of 1e-4."""
 
@@ -85,12 +85,12 @@ def ground_part(cells: Cells, live: LiveMoisture, response: NDArray[np.float32])
     wind_k, wind_b = np.array([b.wind_k for b in beds]), np.array([b.wind_b for b in beds])
     slope_k = np.array([b.slope_coefficient for b in beds])
     burns = cells.model >= 0
-    pair = np.where(burns, cells.model.astype(np.int32) * _SITES + cells.site, len(beds) * _SITES)
-    known = np.zeros(len(beds) * _SITES + 1, bool)
+    pair = np.where(burns, cells.model.astype(np.int32) * SITES + cells.site, len(beds) * SITES)
+    known = np.zeros(len(beds) * SITES + 1, bool)
     known[pair.ravel()] = known[-1] = True
     used = np.flatnonzero(known)
     cls = (np.cumsum(known) - 1)[pair].astype(np.uint16)
-    model, site = used[:-1] // _SITES, used[:-1] % _SITES
+    model, site = used[:-1] // SITES, used[:-1] % SITES
 
     per_cell_b = np.append(wind_b, 1.0)[cells.model]  # −1: nothing burns
     push = np.append(slope_k, 0.0)[cells.model] * cells.slope_tan.astype(float) ** 2

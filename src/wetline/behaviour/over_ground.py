@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.behaviour.beds import beds_over
 from wetline.behaviour.cells import Cells, cells_of, window
 from wetline.behaviour.classes import ByClass, ground_part
 from wetline.behaviour.crowning import (
@@ -18,11 +19,11 @@ from wetline.behaviour.crowning import (
     crown_at,
     raise_into_crowns,
 )
-from wetline.behaviour.dead_fuel import SITES, dead_classes, dead_fuel
+from wetline.behaviour.dead_fuel import dead_classes, dead_fuel
 from wetline.behaviour.fields import FireFields
 from wetline.behaviour.fuel import fuel_models
 from wetline.behaviour.ranges import check_slope, range_notes
-from wetline.behaviour.rothermel import reaction, surface_spread_rothermel_1972
+from wetline.behaviour.rothermel import surface_spread_rothermel_1972
 from wetline.behaviour.shape import LENGTH_TO_WIDTH_MAX
 from wetline.behaviour.shares import wind_and_slope_share
 from wetline.behaviour.stands import stands_of
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
     from wetline.behaviour.crown import CrownKind
     from wetline.behaviour.dead_fuel import DeadFuel
-    from wetline.behaviour.rothermel import Reaction, WindLimit
+    from wetline.behaviour.rothermel import WindLimit
     from wetline.behaviour.stands import Stands
     from wetline.grid import Grid
     from wetline.ground import Ground
@@ -128,7 +129,7 @@ def slots_of(weather: Weather, start: datetime, until: datetime) -> tuple[NDArra
 
 @dataclass(frozen=True, slots=True)
 class _Beds:
-    """The beds alight without wind or slope by [slot, model, site], and each model's wind and slope terms.
+    """The beds alight without wind or slope, float64[slot, model, site]; what was assumed.
 
     `dead_pct` [%, float64[slot, 3, site]]: the dead moisture in them.
     """
@@ -137,9 +138,6 @@ class _Beds:
     no_wind_mps: NDArray[np.float64]
     heat_kj_per_m2: NDArray[np.float64]
     factor_max: NDArray[np.float64]
-    wind_k: NDArray[np.float64]
-    wind_b: NDArray[np.float64]
-    slope_k: NDArray[np.float64]
     notes: list[str]
 
 
@@ -151,37 +149,11 @@ def _beds(
     wind_limit: WindLimit | None,
     dead_fuel_at: DeadFuel,
 ) -> _Beds:
-    shape = (len(hours), len(cells.models), SITES)
-    no_wind, heat, most = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-    dead_pct = np.empty((len(hours), 3, SITES))
-    notes: list[str] = []
-    sites = np.unique(cells.site)
-    known: dict[tuple[float, ...], Reaction] = {}  # few moistures recur over many hours and sites
-    for k, hour in enumerate(hours):
-        dead_pct[k], said = dead_fuel_at(hour, variation.moisture_add_pct)
-        notes += said
-        for m, model in enumerate(cells.models):
-            for site in sites:
-                pct = dead_pct[k, :, site]
-                key = (m, *pct)
-                if key not in known:
-                    known[key] = reaction(model, dead_classes(pct), live)
-                bed = known[key]
-                no_wind[k, m, site] = bed.no_wind_mps * variation.spread_factor
-                heat[k, m, site] = bed.heat_kj_per_m2
-                most[k, m, site] = bed.factor_max(wind_limit)
-    # wind and slope terms hang on the bed's make-up alone, not on its dead moisture
-    one_each = list({key[0]: bed for key, bed in known.items()}.values())
-    return _Beds(
-        dead_pct,
-        no_wind,
-        heat,
-        most,
-        np.array([bed.wind_k for bed in one_each]),
-        np.array([bed.wind_b for bed in one_each]),
-        np.array([bed.slope_coefficient for bed in one_each]),
-        notes,
-    )
+    told = [dead_fuel_at(hour, variation.moisture_add_pct) for hour in hours]
+    dead_pct = np.array([pct for pct, _ in told])
+    no_wind_mps, heat, most = beds_over(cells.models, dead_pct, live, wind_limit)
+    notes = [note for _, said in told for note in said]
+    return _Beds(dead_pct, no_wind_mps * variation.spread_factor, heat, most, notes)
 
 
 def blowing_of(

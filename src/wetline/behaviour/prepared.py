@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.behaviour.beds import reaction_over
+from wetline.behaviour.beds import beds_over
 from wetline.behaviour.cells import cells_of, window
 from wetline.behaviour.classes import ByClass, GroundPart, ground_part
 from wetline.behaviour.crowning import Blowing, HeadFire, trees_of
-from wetline.behaviour.dead_fuel import SITES, dead_fuel
+from wetline.behaviour.dead_fuel import dead_fuel
 from wetline.behaviour.fields import slot_at
 from wetline.behaviour.over_ground import AS_GIVEN, CROWNING, blowing_of, slots_of
 from wetline.behaviour.ranges import check_slope
@@ -81,11 +81,8 @@ class Prepared:
 
     def beds(self, dead_pct: NDArray[np.float64], spread_factor: float) -> ByClass:
         """The beds alight without wind or slope at a member's dead moisture."""
-        found = np.zeros((3, len(self.hours), len(self.models), SITES))
-        by_class = np.ascontiguousarray(dead_pct.swapaxes(0, 1))
-        for m, model in enumerate(self.models):
-            found[:, :, m] = reaction_over(model, by_class, self.live, self.wind_limit)
-        return ByClass.of(self.part, found[0] * spread_factor, found[1], found[2])
+        no_wind_mps, heat, most = beds_over(self.models, dead_pct, self.live, self.wind_limit)
+        return ByClass.of(self.part, no_wind_mps * spread_factor, heat, most)
 
 
 def prepare_surface(

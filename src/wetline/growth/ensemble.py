@@ -110,12 +110,6 @@ class Ensemble(Generic[Noted]):
         counts: NDArray[np.intp] = np.where(np.isnan(times).any(axis=0), -1, np.isfinite(times).sum(axis=0))
         return counts
 
-    def area_quantile_m2(self, share: float) -> NDArray[np.float64]:
-        """float64[hours]: burnt area that `share` (0-1) of the futures stay at or below, the middle one among them."""
-        _check_share(share)
-        quantile: NDArray[np.float64] = np.quantile(self.area_m2, share, axis=0)
-        return quantile
-
     def arrival_s(self, share: float) -> NDArray[np.float64]:
         """float64[r, c]: when the fire has come in `share` (0-1, not 0) of the futures counted.
 
