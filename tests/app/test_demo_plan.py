@@ -109,3 +109,9 @@ def test_other_seeds_run_the_whole_path(seed: int, tmp_path: Path) -> None:
     assert plan["race"]
     assert plan["reaches"]
     assert plan["answers"]["winning"] == "unknown"  # no varied futures were asked for
+
+
+def test_what_holds_for_all_whom_the_fire_reaches_is_said_once(demo_plan: dict[str, Any]) -> None:
+    hurt = demo_plan["answers"]["hurt"]
+    assert hurt.count("Fire reaches") >= 2
+    assert hurt.count("if nothing more is stopped; it may be sooner.") == 1

@@ -85,6 +85,10 @@ def _at_cut_off(done: Planned, attack: AttackPlan) -> str:
     )
 
 
+_IF_FREE = ", if nothing more is stopped; it may be sooner."
+"""How `safety.check_entrapment` ends what it says of each."""
+
+
 def hurt_words(done: Planned) -> str:
     """The worst finding about people, and the nearest houses with their earliest time, always."""
     people = done.situation.incident.ground.people
@@ -98,6 +102,7 @@ def hurt_words(done: Planned) -> str:
     )
     parts = [f.message for f in known if f.refers_to not in roads][:2] or _soonest(done)
     parts += [f.message for f in known if f.refers_to in roads][:1]
+    parts = _said_once(parts)
     held = [
         f
         for h in (done.attack.held_back if done.attack else ())
@@ -117,6 +122,14 @@ def hurt_words(done: Planned) -> str:
         parts.append(f"Nearest houses, {houses.name}: from {_clock(houses.earliest)}.")
     parts.append("Nobody is confirmed clear of any run.")
     return " ".join(parts)
+
+
+def _said_once(parts: list[str]) -> list[str]:
+    """What several sentences end with, once after them."""
+    if sum(part.endswith(_IF_FREE) for part in parts) < 2:
+        return parts
+    cut = [part.removesuffix(_IF_FREE) + "." if part.endswith(_IF_FREE) else part for part in parts]
+    return [*cut, "Each if nothing more is stopped; it may be sooner."]
 
 
 def _soonest(done: Planned) -> list[str]:
