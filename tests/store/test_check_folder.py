@@ -27,7 +27,7 @@ def test_what_is_there_is_counted_and_what_is_not_is_named(folder: Path) -> None
         "water": 1, "bases": 1, "hazards": 1, "people": 1,
     }  # fmt: skip
     assert set(result.absent) == {
-        "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk", "avoid", "roads",
+        "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk", "dips", "avoid", "roads",
     }  # fmt: skip
 
 

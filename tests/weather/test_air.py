@@ -5,7 +5,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetline.errors import OutsideRangeError
-from wetline.weather import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
+from wetline.weather import (
+    air_density_kg_per_m3,
+    density_altitude_m,
+    density_ratio,
+    standard_pressure_pa,
+)
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
@@ -16,6 +21,7 @@ def test_standard_atmosphere_is_that_of_a_general_library(height_m: float) -> No
     # ambiance: ISO 2533 / ICAO Doc 7488
     standard = Atmosphere(height_m)
     assert standard_pressure_pa(height_m) == pytest.approx(float(standard.pressure[0]), rel=1e-6)
+    assert density_ratio(height_m) == pytest.approx(float(standard.density[0]) / 1.225, rel=1e-5)
     standard_c = float(standard.temperature_in_celsius[0])
     if standard_c > -40.0:
         dry = air_density_kg_per_m3(standard_pressure_pa(height_m), standard_c, 0.0)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry import LineString, MultiLineString, MultiPolygon, Point, Polygon
 
-__all__ = ["Avoid", "Base", "Hazard", "Layer", "PeoplePlace", "Road", "Water"]
+__all__ = ["Avoid", "Base", "DipPlace", "Hazard", "Layer", "PeoplePlace", "Road", "Water"]
 
 T = TypeVar("T")
 
@@ -42,7 +42,11 @@ class Layer(Generic[T]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Water:
-    """A lake, river, sea or pond. `depth_m`: least known depth; `depth_date`: when sounded."""
+    """A lake, river, sea or pond. `depth_m`: least known depth; `depth_date`: when sounded.
+
+    `looked_at`: when somebody last looked at boats, debris and waves; the look expires. `current_mps`:
+    of a river. `swell_m`: significant height, running from `swell_from_deg` (grid), as told at `swell_at`.
+    """
 
     name: str
     kind: Literal["lake", "river", "sea", "pond"]
@@ -52,11 +56,21 @@ class Water:
     depth_date: date | None = None
     salt: bool = False
     closed: str | None = None
+    looked_at: datetime | None = None
+    current_mps: float | None = None
+    swell_m: float | None = None
+    swell_from_deg: float | None = None
+    swell_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Base:
-    """Where aircraft stand, reload or refuel. `kind`: tanker base, helibase, airfield."""
+    """Where aircraft stand, reload or refuel. `kind`: tanker base, helibase, airfield.
+
+    `reload_min`: landing to take-off with a new load, as the base gives it (else the class's).
+    `stock_l`: agent on hand, mixed; `mix_l_per_h`: how fast more is mixed. `fuel`: whether it has fuel.
+    `load_while_fuelling`: whether the base manager lets both be done at once.
+    """
 
     name: str
     kind: Literal["tanker_base", "helibase", "airfield", "water_base"]
@@ -65,6 +79,31 @@ class Base:
     runway_m: float | None = None
     agents: tuple[str, ...] = ()
     pits: int | None = None
+    reload_min: float | None = None
+    stock_l: float | None = None
+    mix_l_per_h: float | None = None
+    fuel: bool | None = None
+    load_while_fuelling: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DipPlace:
+    """A place known for dipping: natural water, or a tank set up for it.
+
+    `volume_l`, `refill_l_per_min`: of a tank or a small pond; None for water that does not run short.
+    `looked_at`: when somebody last looked at it; the look expires.
+    """
+
+    name: str
+    kind: Literal["water", "pond", "tank"]
+    point: Point
+    depth_m: float | None = None
+    depth_date: date | None = None
+    volume_l: float | None = None
+    refill_l_per_min: float | None = None
+    salt: bool = False
+    closed: str | None = None
+    looked_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.grid import Grid
-    from wetline.ground.features import Avoid, Base, Hazard, PeoplePlace, Road, Water
+    from wetline.ground.features import Avoid, Base, DipPlace, Hazard, PeoplePlace, Road, Water
 
 __all__ = ["Ground"]
 
@@ -36,6 +36,7 @@ class Ground:
     canopy_bulk_kg_per_m3: NDArray[np.float32] | None = None
     water: Layer[Water] = field(default_factory=Layer)
     bases: Layer[Base] = field(default_factory=Layer)
+    dips: Layer[DipPlace] = field(default_factory=Layer)
     hazards: Layer[Hazard] = field(default_factory=Layer)
     people: Layer[PeoplePlace] = field(default_factory=Layer)
     avoid: Layer[Avoid] = field(default_factory=Layer)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from wetline.aircraft import aircraft_classes
-from wetline.ground import Avoid, Base, Ground, Hazard, Layer, PeoplePlace, Road, Water
+from wetline.ground import Avoid, Base, DipPlace, Ground, Hazard, Layer, PeoplePlace, Road, Water
 from wetline.store import vectors
 from wetline.store.canadian_system import check_codes
 from wetline.store.cross_checks import (
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FILES", "NEEDED", "Reading"]
 
-T = TypeVar("T", Water, Base, Hazard, PeoplePlace, Avoid, Road)
+T = TypeVar("T", Water, Base, DipPlace, Hazard, PeoplePlace, Avoid, Road)
 
 _RASTERS = ("terrain", "fuels", *CANOPY)
 FILES: Mapping[str, str] = MappingProxyType(
@@ -188,6 +188,7 @@ class Reading:
         return _Layers(
             layer(vectors.WATER),
             layer(vectors.BASES),
+            layer(vectors.DIPS),
             layer(vectors.HAZARDS),
             layer(vectors.PEOPLE),
             layer(vectors.AVOID),
@@ -257,6 +258,7 @@ class Reading:
             canopy_bulk_kg_per_m3=canopy.get("canopy_bulk"),
             water=self._water(layers.water, grid, z, fire),
             bases=raised_bases(layers.bases, grid, z, self._notes["terrain"]),
+            dips=layers.dips,
             hazards=layers.hazards,
             people=layers.people,
             avoid=layers.avoid,
@@ -278,15 +280,24 @@ class Reading:
                 "Raise the limit water_search_km to use them.",
                 limit=self.settings.limits["water_search_km"].text(),
             )
-        return replace(
-            layer, features=tuple(replace(w, surface_m=surface_m(w.polygon, grid, z)) for w in near)
+        features = tuple(
+            replace(
+                w,
+                surface_m=surface_m(w.polygon, grid, z),
+                swell_from_deg=None
+                if w.swell_from_deg is None
+                else (w.swell_from_deg - grid.convergence_deg) % 360.0,
+            )
+            for w in near
         )
+        return replace(layer, features=features)
 
 
 @dataclass(frozen=True, slots=True)
 class _Layers:
     water: Layer[Water]
     bases: Layer[Base]
+    dips: Layer[DipPlace]
     hazards: Layer[Hazard]
     people: Layer[PeoplePlace]
     avoid: Layer[Avoid]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["COVERED", "Settings", "read_settings"]
 
-COVERED = ("water", "bases", "hazards", "people", "avoid", "roads")
+COVERED = ("water", "bases", "dips", "hazards", "people", "avoid", "roads")
 """Layers of which somebody may vouch that they cover the whole ground."""
 _VARIATION = Span(-90.0, 90.0, "°", "East is positive, west negative; beyond 90° a compass is no use.")
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
 
 import shapely
 
-from wetline.ground import Avoid, Base, Hazard, Layer, PeoplePlace, Road, Water
+from wetline.ground import Avoid, Base, DipPlace, Hazard, Layer, PeoplePlace, Road, Water
 from wetline.store.fields import Fields, Span
 from wetline.store.fleet import AGENTS
 from wetline.store.shapes import parts_of, shape_on_grid, sound_polygon
@@ -22,26 +22,46 @@ if TYPE_CHECKING:
     from wetline.store.problems import Complaints
     from wetline.store.shapes import Box
 
-__all__ = ["AVOID", "BASES", "HAZARDS", "PEOPLE", "ROADS", "WATER", "LayerKind", "Surroundings", "read_layer"]
+__all__ = [
+    "AVOID",
+    "BASES",
+    "DIPS",
+    "HAZARDS",
+    "PEOPLE",
+    "ROADS",
+    "WATER",
+    "LayerKind",
+    "Surroundings",
+    "read_layer",
+]
 
-T = TypeVar("T", Water, Base, Hazard, PeoplePlace, Avoid, Road)
+T = TypeVar("T", Water, Base, DipPlace, Hazard, PeoplePlace, Avoid, Road)
 W = TypeVar("W", bound=str)
 
 _DEPTH_M = Span(0.0, 2000.0, "m")
 _RUNWAY_M = Span(50.0, 6000.0, "m", "Metres are asked for: 1 ft is 0.3048 m.")
 _ELEVATION_M = Span(-500.0, 6000.0, "m", "Metres above the sea are asked for: 1 ft is 0.3048 m.")
 _HEIGHT_M = Span(0.0, 700.0, "m", "Metres above ground are asked for: 1 ft is 0.3048 m.")
+_SWELL_M = Span(0.0, 20.0, "m", "Metres are asked for: 1 ft is 0.3048 m.")
+_CURRENT_MPS = Span(0.0, 15.0, "m/s")
+_TURN_DEG = Span(0.0, 360.0, "deg")
+_RELOAD_MIN = Span(1.0, 240.0, "min")
+_STOCK_L = Span(0.0, 1e7, "L", "Litres are asked for: 1 US gallon is 3.785 L.")
+_MIX_L_PER_H = Span(0.0, 1e6, "L/h", "Litres are asked for: 1 US gallon is 3.785 L.")
+_REFILL_L_PER_MIN = Span(0.0, 1e5, "L/min", "Litres are asked for: 1 US gallon is 3.785 L.")
 _WEIGHT = Span(1e-6, 1000.0)
 _WIDTH_M = Span(0.5, 200.0, "m")
 _MOST_PEOPLE = 1_000_000
 
 _WaterKind = Literal["lake", "river", "sea", "pond"]
+_DipKind = Literal["water", "pond", "tank"]
 _BaseKind = Literal["tanker_base", "helibase", "airfield", "water_base"]
 _HazardKind = Literal["wire", "mast", "cableway", "turbine", "crane", "other"]
 _PeopleKind = Literal["crew", "houses", "camp", "road_users", "place"]
 _AvoidKind = Literal["waterway_buffer", "airspace", "protected", "other"]
 _Tools = Literal["hand", "engine", "dozer"]
 _WATER: tuple[_WaterKind, ...] = ("lake", "river", "sea", "pond")
+_DIPS: tuple[_DipKind, ...] = ("water", "pond", "tank")
 _BASES: tuple[_BaseKind, ...] = ("tanker_base", "helibase", "airfield", "water_base")
 _HAZARDS: tuple[_HazardKind, ...] = ("wire", "mast", "cableway", "turbine", "crane", "other")
 _PEOPLE: tuple[_PeopleKind, ...] = ("crew", "houses", "camp", "road_users", "place")
@@ -150,7 +170,32 @@ def _water(fields: Fields, shape: Any, called: str) -> Water:  # noqa: ANN401  t
         depth_date=fields.day("depth_date"),
         salt=fields.flag("salt"),
         closed=fields.text("closed"),
+        looked_at=fields.moment("looked_at"),
+        current_mps=fields.number("current_mps", _CURRENT_MPS),
+        swell_m=fields.number("swell_m", _SWELL_M),
+        swell_from_deg=fields.number("swell_from_deg", _TURN_DEG),
+        swell_at=fields.moment("swell_at"),
     )
+
+
+def _dip(fields: Fields, shape: Any, called: str) -> DipPlace:  # noqa: ANN401  the kind was checked
+    return DipPlace(
+        name=_name(fields, called),
+        kind=_kind(fields, _DIPS, "water"),
+        point=shape,
+        depth_m=fields.number("depth_m", _DEPTH_M),
+        depth_date=fields.day("depth_date"),
+        volume_l=fields.number("volume_l", _STOCK_L),
+        refill_l_per_min=fields.number("refill_l_per_min", _REFILL_L_PER_MIN),
+        salt=fields.flag("salt"),
+        closed=fields.text("closed"),
+        looked_at=fields.moment("looked_at"),
+    )
+
+
+def _told(fields: Fields, name: str) -> bool | None:
+    """`true` or `false` where it is given: absent is not known."""
+    return None if fields.raw(name) is None else fields.flag(name)
 
 
 def _base(fields: Fields, shape: Any, called: str) -> Base:  # noqa: ANN401  the kind was checked
@@ -163,6 +208,11 @@ def _base(fields: Fields, shape: Any, called: str) -> Base:  # noqa: ANN401  the
         runway_m=fields.number("runway_m", _RUNWAY_M),
         agents=fields.words("agents", AGENTS),
         pits=pits,
+        reload_min=fields.number("reload_min", _RELOAD_MIN),
+        stock_l=fields.number("stock_l", _STOCK_L),
+        mix_l_per_h=fields.number("mix_l_per_h", _MIX_L_PER_H),
+        fuel=_told(fields, "fuel"),
+        load_while_fuelling=_told(fields, "load_while_fuelling"),
     )
 
 
@@ -214,6 +264,7 @@ def _road(fields: Fields, shape: Any, called: str) -> Road:  # noqa: ANN401  the
 
 WATER = LayerKind("water", ("Polygon", "MultiPolygon"), "polygon", _water)
 BASES = LayerKind("bases", ("Point",), "point", _base, unique=True)
+DIPS = LayerKind("dips", ("Point",), "point", _dip, unique=True)
 HAZARDS = LayerKind("hazards", ("Point", "LineString", "MultiLineString", "Polygon"), "shape", _hazard)
 PEOPLE = LayerKind("people", ("Point", "LineString", "Polygon", "MultiPolygon"), "shape", _people)
 AVOID = LayerKind("avoid", ("Polygon", "MultiPolygon"), "polygon", _avoid)

@@ -1,7 +1,12 @@
 """Hourly weather, fine fuel moisture, sun and daylight, air."""
 
 from wetline.weather import fwi
-from wetline.weather.air import air_density_kg_per_m3, density_altitude_m, standard_pressure_pa
+from wetline.weather.air import (
+    air_density_kg_per_m3,
+    density_altitude_m,
+    density_ratio,
+    standard_pressure_pa,
+)
 from wetline.weather.equilibrium import (
     EquilibriumMoisture,
     equilibrium_moisture,
@@ -51,6 +56,7 @@ __all__ = [
     "daylight",
     "dead_moisture",
     "density_altitude_m",
+    "density_ratio",
     "equilibrium_moisture",
     "equilibrium_moisture_simard_1968",
     "from_one_hour_pct",

@@ -7,7 +7,7 @@ import math
 from wetline.errors import OutsideRangeError
 from wetline.units import celsius_to_kelvin
 
-__all__ = ["air_density_kg_per_m3", "density_altitude_m", "standard_pressure_pa"]
+__all__ = ["air_density_kg_per_m3", "density_altitude_m", "density_ratio", "standard_pressure_pa"]
 
 # The standard atmosphere up to the tropopause: ISO 2533:1975 (ICAO Doc 7488), table of constants.
 _PRESSURE_PA = 101325.0
@@ -91,3 +91,19 @@ def density_altitude_m(elevation_m: float, temperature_c: float, humidity_pct: f
     relative = float((density / _DENSITY_KG_PER_M3) ** (1.0 / (_EXPONENT - 1.0)))
     geopotential_m = _TEMPERATURE_K / _LAPSE_K_PER_M * (1.0 - relative)
     return _EARTH_RADIUS_M * geopotential_m / (_EARTH_RADIUS_M - geopotential_m)
+
+
+def density_ratio(density_altitude_m: float) -> float:
+    """Density of the standard atmosphere at a height [m, −2000 to 11000] over that at sea level.
+
+    Raises
+    ------
+    OutsideRangeError
+        Outside the lowest layer of the standard atmosphere.
+
+    References
+    ----------
+    ISO 2533:1975, the layer with a lapse of 6.5 K/km.
+    """
+    pressure = standard_pressure_pa(density_altitude_m) / _PRESSURE_PA
+    return float(pressure ** (1.0 - 1.0 / _EXPONENT))
