@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from wetline.aircraft import CLASS_IDS, SOURCE_KINDS, aircraft_classes
+from wetline.aircraft import CLASS_IDS, SOURCE_KINDS, aircraft_classes, contradictions, known_quantities
 from wetline.aircraft.classes import _class_from
-from wetline.errors import WetlineError
+from wetline.errors import InputError, WetlineError
 
 GOOD = """
 id = "supervision"
@@ -52,6 +52,7 @@ def test_values_of_common_practice(class_id: str, name: str, low: float, value: 
 @pytest.mark.parametrize(
     ("class_id", "name", "low", "value", "high"),
     [
+        ("single_engine_scooper", "load_full_fuel_l", 2400, 2550, 2700),
         ("single_engine_scooper", "lane_needed_m", 1000, 1200, 1500),
         ("single_engine_scooper", "cruise_kt", 120, 135, 150),
         ("light_helicopter", "cruise_loaded_kt", 70, 80, 90),
@@ -86,6 +87,74 @@ def test_unknown_is_absent() -> None:
         helicopter.value("wave_limit_m")
 
 
+@pytest.mark.published
+@pytest.mark.parametrize("class_id", ["light_helicopter", "medium_helicopter", "heavy_helicopter"])
+def test_helicopters_take_their_full_load_up_to_4000_ft_of_density_altitude(class_id: str) -> None:
+    """Suppression Tactics Guide NFES 1256 (public copy): performance is usually affected above 4,000 ft."""
+    assert aircraft_classes()[class_id].value("full_load_to_ft") == 4000
+
+
+@pytest.mark.memory
+@pytest.mark.parametrize("class_id", ["light_helicopter", "medium_helicopter", "heavy_helicopter"])
+def test_a_snorkel_needs_half_a_metre_and_a_bucket_two(class_id: str) -> None:
+    """From memory: bucket height and 0.5 m, 1 to 2.5 m; the end of a snorkel 0.5 m."""
+    cls = aircraft_classes()[class_id]
+    assert cls.ways == ("bucket", "snorkel")
+    assert cls.filling_by("bucket").value("depth_needed_m") == 2.0
+    assert cls.filling_by("snorkel").value("depth_needed_m") == 0.5
+
+
+@pytest.mark.behaviour
+def test_another_way_of_filling_changes_what_it_names_and_nothing_else() -> None:
+    bucket = aircraft_classes()["heavy_helicopter"]
+    snorkel = bucket.filling_by("snorkel")
+    assert bucket.filling_by(None) is bucket
+    assert (bucket.way, snorkel.way, snorkel.ways) == ("bucket", "snorkel", ("snorkel",))
+    same = set(bucket.quantities) - set(bucket.other_ways["snorkel"])
+    assert all(snorkel.quantities[name] == bucket.quantities[name] for name in same)
+    assert set(snorkel.quantities) == set(bucket.quantities)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    ("class_id", "way", "mend"),
+    [
+        ("light_helicopter", "hose", "Give one of: bucket, snorkel."),
+        ("twin_engine_scooper", "bucket", "Leave it out: there is no choice."),
+    ],
+)
+def test_a_way_that_a_class_does_not_know_is_refused(class_id: str, way: str, mend: str) -> None:
+    with pytest.raises(InputError) as caught:
+        aircraft_classes()[class_id].filling_by(way)
+    assert caught.value.problems[0].mend == mend
+
+
+@pytest.mark.property
+def test_no_shipped_class_contradicts_itself() -> None:
+    for cls in aircraft_classes().values():
+        assert contradictions(cls, [cls]) == ()
+
+
+@pytest.mark.property
+def test_an_aircraft_that_lets_its_load_go_climbs_at_least_by_the_ratio_of_its_masses_better() -> None:
+    """Climb is excess power over weight, and drag falls too."""
+    for cls in aircraft_classes().values():
+        if cls.fills != "none":
+            heavy, load = cls.value("gross_kg"), cls.value("tank_volume_l")
+            least = cls.value("climb_fpm") * heavy / (heavy - load)
+            assert cls.value("climb_empty_fpm") >= least, cls.id
+
+
+@pytest.mark.behaviour
+def test_every_quantity_is_known_by_name_and_its_name_ends_in_its_unit() -> None:
+    ends = {"L": "_l", "kg": "_kg", "kg/h": "_kg_per_h", "L/h": "_l_per_h", "ft/min": "_fpm"}
+    known = known_quantities()
+    assert all(name.endswith(ends.get(k.unit, f"_{k.unit}")) for name, k in known.items())
+    for cls in aircraft_classes().values():
+        assert set(cls.quantities) <= set(known)
+        assert all(known[name].unit == q.unit for name, q in cls.quantities.items())
+
+
 @pytest.mark.derived
 def test_si_follows_the_definitions_of_knot_foot_and_hour() -> None:
     """1 kt = 1852/3600 m/s, 1 ft = 0.3048 m, exact."""
@@ -95,6 +164,7 @@ def test_si_follows_the_definitions_of_knot_foot_and_hour() -> None:
     assert scooper.si("drop_height_min_ft") == pytest.approx(30.48, rel=1e-12)
     assert scooper.si("endurance_h") == pytest.approx(3.8 * 3600, rel=1e-12)
     assert scooper.si("tank_volume_l") == 6100
+    assert scooper.si("fuel_burn_kg_per_h") == pytest.approx(950 / 3600, rel=1e-12)
 
 
 @pytest.mark.property
@@ -111,8 +181,9 @@ def test_no_class_plans_to_drop_below_its_own_minimum() -> None:
     [
         ('id = "supervision"', 'id = "other"', "not the file's name"),
         ('fills = "none"', 'fills = "hose"', "none of scoop, dip, base, none"),
-        ("endurance_h", "endurance_min", "does not end in _h"),
-        ('unit = "h"', 'unit = "fortnight"', "unknown unit"),
+        ("endurance_h", "endurance_min", "no quantity of a class"),
+        ("endurance_h", "refuel_min", "is in min, not in h"),
+        ('unit = "h"', 'unit = "fortnight"', "is in h, not in fortnight"),
         ("low = 3.0", "low = 4.5", "low ≤ value ≤ high"),
         ("value = 4.0", "value = nan", "low ≤ value ≤ high"),
         ('source = "from memory"', 'source = "somewhere"', "no known kind of source"),

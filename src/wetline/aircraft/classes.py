@@ -6,21 +6,20 @@ source`, `derived`, `from memory`; a colon and a remark may follow.
 
 from __future__ import annotations
 
-import math
 import tomllib
 from functools import lru_cache
 from importlib import resources
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from wetline.aircraft.fleet import AircraftClass, Quantity
+from wetline.aircraft.rules import quantity_problems
 from wetline.errors import WetlineError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Literal
 
-__all__ = ["CLASS_IDS", "SOURCE_KINDS", "aircraft_classes"]
+__all__ = ["CLASS_IDS", "FILLS", "SOURCE_KINDS", "aircraft_classes"]
 
 CLASS_IDS = (
     "single_engine_scooper",
@@ -43,38 +42,25 @@ SOURCE_KINDS = (
     "from memory",
 )
 
-_FILLS = ("scoop", "dip", "base", "none")
-
-_NAME_ENDS = {
-    "L": "_l",
-    "m": "_m",
-    "s": "_s",
-    "ft": "_ft",
-    "kt": "_kt",
-    "ft/min": "_fpm",
-    "min": "_min",
-    "h": "_h",
-}
-"""The end of a quantity's name for each unit."""
+FILLS: tuple[Literal["scoop", "dip", "base", "none"], ...] = ("scoop", "dip", "base", "none")
 
 
-def _faults(name: str, row: Mapping[str, Any]) -> list[str]:
-    """What is wrong with one quantity, in words."""
+def _quantity(name: str, row: Mapping[str, Any], faults: list[str]) -> Quantity | None:
+    """One quantity of a shipped file; None after its faults are noted."""
     keys = {"value", "unit", "source"}
     if not keys <= row.keys() <= keys | {"low", "high"}:
-        return [f"{name} needs value, unit, source and may have low, high"]
-    faults = []
-    end = _NAME_ENDS.get(row["unit"])
-    if end is None:
-        faults.append(f"{name} has an unknown unit {row['unit']!r}")
-    elif not name.endswith(end):
-        faults.append(f"{name} does not end in {end}")
+        faults.append(f"{name} needs value, unit, source and may have low, high")
+        return None
     if str(row["source"]).partition(":")[0] not in SOURCE_KINDS:
         faults.append(f"{name} has no known kind of source: {row['source']!r}")
-    low, value, high = row.get("low", row["value"]), row["value"], row.get("high", row["value"])
-    if not (all(math.isfinite(v) for v in (low, value, high)) and 0 < low <= value <= high):
-        faults.append(f"{name} breaks 0 < low ≤ value ≤ high")
-    return faults
+    quantity = Quantity(**row)
+    faults += [problem.message for problem in quantity_problems(name, quantity)]
+    return quantity
+
+
+def _quantities(rows: Mapping[str, Mapping[str, Any]], faults: list[str]) -> Mapping[str, Quantity]:
+    read = {name: _quantity(name, row, faults) for name, row in rows.items()}
+    return MappingProxyType({name: quantity for name, quantity in read.items() if quantity is not None})
 
 
 def _class_from(text: str, class_id: str) -> AircraftClass:
@@ -86,14 +72,15 @@ def _class_from(text: str, class_id: str) -> AircraftClass:
         If the file breaks a rule: the message lists every fault.
     """
     about = tomllib.loads(text)
-    quantities: dict[str, dict[str, Any]] = about.get("quantities", {})
-    faults = [fault for name, row in quantities.items() for fault in _faults(name, row)]
+    faults: list[str] = []
+    quantities = _quantities(about.get("quantities", {}), faults)
+    ways = {way: _quantities(rows, faults) for way, rows in about.get("ways", {}).items()}
     if about.get("id") != class_id:
         faults.append(f"id {about.get('id')!r} is not the file's name")
     if not about.get("name"):
         faults.append("name is missing")
-    if about.get("fills") not in _FILLS:
-        faults.append(f"fills {about.get('fills')!r} is none of {', '.join(_FILLS)}")
+    if about.get("fills") not in FILLS:
+        faults.append(f"fills {about.get('fills')!r} is none of {', '.join(FILLS)}")
     if faults:
         message = f"aircraft class {class_id}: {'; '.join(faults)}"
         raise WetlineError(message)
@@ -101,7 +88,9 @@ def _class_from(text: str, class_id: str) -> AircraftClass:
         id=class_id,
         name=about["name"],
         fills=cast("Literal['scoop', 'dip', 'base', 'none']", about["fills"]),
-        quantities=MappingProxyType({name: Quantity(**row) for name, row in quantities.items()}),
+        quantities=quantities,
+        way=about.get("way"),
+        other_ways=MappingProxyType(ways),
     )
 
 

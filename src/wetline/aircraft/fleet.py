@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from wetline import units
+from wetline.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,6 +17,9 @@ __all__ = ["Aircraft", "AircraftClass", "Quantity"]
 
 _TO_SI = {
     "L": 1.0,
+    "L/h": 1.0 / units.HOUR,
+    "kg": 1.0,
+    "kg/h": 1.0 / units.HOUR,
     "m": 1.0,
     "s": 1.0,
     "ft": units.FOOT,
@@ -36,7 +41,7 @@ class Quantity:
     high: float | None = None
 
     def si(self, number: float | None = None) -> float:
-        """The value (or a number in the same unit) in m, s, m/s; litres stay litres."""
+        """The value (or a number in the same unit) in m, s, m/s, kg, kg/s; litres stay litres (L, L/s)."""
         return (self.value if number is None else number) * _TO_SI[self.unit]
 
 
@@ -46,12 +51,55 @@ class AircraftClass:
 
     `fills`: how it loads: `scoop` (lane), `dip` (hover over water), `base` (pumped on the ground),
     `none` (supervision). SI accessors: `si("cruise_kt")` etc. return SI.
+    `way`: with what it dips (`bucket`, `snorkel`), None where there is no choice; `other_ways`: what differs
+    if it dips another way (see `filling_by`).
+    `like`: for a class of an incident's own, the shipped class whose drop pattern and stand-off it has.
     """
 
     id: str
     name: str
     fills: Literal["scoop", "dip", "base", "none"]
     quantities: Mapping[str, Quantity]
+    way: str | None = None
+    other_ways: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict)
+    like: str | None = None
+
+    @property
+    def drops_as(self) -> str:
+        """The shipped class by which its drops are computed and people kept away."""
+        return self.like or self.id
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """With what it can dip, the way its quantities stand for first; empty where there is no choice."""
+        return (*(() if self.way is None else (self.way,)), *self.other_ways)
+
+    def filling_by(self, way: str | None) -> AircraftClass:
+        """The class as it is with a bucket or a snorkel; None leaves it as it is.
+
+        Raises
+        ------
+        InputError
+            If it does not fill that way.
+        """
+        if way is None or way == self.way:
+            return self
+        if way not in self.other_ways:
+            known = ", ".join(self.ways)
+            problem = Problem(
+                message=f"A {self.name.lower()} does not fill by {way!r}.",
+                mend=f"Give one of: {known}." if known else "Leave it out: there is no choice.",
+                field="fill",
+                value=way,
+                limit=known or None,
+            )
+            raise InputError.of([problem])
+        return replace(
+            self,
+            quantities=MappingProxyType({**self.quantities, **self.other_ways[way]}),
+            way=way,
+            other_ways=MappingProxyType({}),
+        )
 
     def get(self, name: str) -> Quantity | None:
         """A planning value, or None if it is not known for this class."""
