@@ -1,7 +1,7 @@
 """Generic aircraft classes and the aircraft of one day."""
 
 from wetline.aircraft.classes import CLASS_IDS, FILLS, SOURCE_KINDS, aircraft_classes
-from wetline.aircraft.fleet import Aircraft, AircraftClass, Quantity
+from wetline.aircraft.fleet import Aircraft, AircraftClass, Fill, Quantity
 from wetline.aircraft.performance import (
     LoadRule,
     Phases,
@@ -19,6 +19,7 @@ __all__ = [
     "SOURCE_KINDS",
     "Aircraft",
     "AircraftClass",
+    "Fill",
     "Known",
     "LoadRule",
     "Phases",

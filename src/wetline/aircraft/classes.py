@@ -10,9 +10,9 @@ import tomllib
 from functools import lru_cache
 from importlib import resources
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, cast
 
-from wetline.aircraft.fleet import AircraftClass, Quantity
+from wetline.aircraft.fleet import AircraftClass, Fill, Quantity
 from wetline.aircraft.rules import quantity_problems
 from wetline.errors import WetlineError
 
@@ -42,7 +42,7 @@ SOURCE_KINDS = (
     "from memory",
 )
 
-FILLS: tuple[Literal["scoop", "dip", "base", "none"], ...] = ("scoop", "dip", "base", "none")
+FILLS: tuple[Fill, ...] = ("scoop", "dip", "base", "none")
 
 
 def _quantity(name: str, row: Mapping[str, Any], faults: list[str]) -> Quantity | None:
@@ -87,7 +87,7 @@ def _class_from(text: str, class_id: str) -> AircraftClass:
     return AircraftClass(
         id=class_id,
         name=about["name"],
-        fills=cast("Literal['scoop', 'dip', 'base', 'none']", about["fills"]),
+        fills=cast("Fill", about["fills"]),
         quantities=quantities,
         way=about.get("way"),
         other_ways=MappingProxyType(ways),

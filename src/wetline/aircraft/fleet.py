@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-__all__ = ["Aircraft", "AircraftClass", "Quantity"]
+__all__ = ["Aircraft", "AircraftClass", "Fill", "Quantity"]
+
+Fill = Literal["scoop", "dip", "base", "none"]
 
 _TO_SI = {
     "L": 1.0,
@@ -58,7 +60,7 @@ class AircraftClass:
 
     id: str
     name: str
-    fills: Literal["scoop", "dip", "base", "none"]
+    fills: Fill
     quantities: Mapping[str, Quantity]
     way: str | None = None
     other_ways: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Outside
 from wetline.app.sizeup import burnt_when
 from wetline.briefing.format import Style
@@ -175,7 +174,7 @@ def _crew(number: int, group: list[Aircraft], rows: dict[str, AircraftDay], done
     return Crew(
         number=number,
         aircraft=tuple(group),
-        cls=aircraft_classes()[group[0].class_id],
+        cls=done.situation.incident.classes[group[0].class_id],
         rows=tuple(rows[a.call_sign] for a in group),
         runs=tuple(sorted((r for r in runs if r.aircraft in names), key=lambda r: (r.time, r.order))),
         held=tuple(

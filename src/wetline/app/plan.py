@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.circuits import circuits_of, day_of
 from wetline.app.layers import layers_of
@@ -203,7 +202,7 @@ def _ahead(
         attack = make_plan(
             scene,
             day,
-            aircraft_classes(),
+            situation.incident.classes,
             context,
             sources={source.id: source.findings for source in waters.sources},
             members=members,

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, iso
 from wetline.circuits import first_light, plan_day, sources_from
 from wetline.errors import InputError, Problem
@@ -116,7 +115,7 @@ def _numbered(lanes: Iterable[Lane], first: int) -> list[Lane]:
 
 def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
     """Lanes for each scooping class, dip sites where somebody dips, bases: all checked for this hour."""
-    incident, classes = situation.incident, aircraft_classes()
+    incident, classes = situation.incident, situation.incident.classes
     ground, limits = incident.ground, incident.limits
     within_m = limits.value("water_search_km") * 1000.0
     wanted = [classes[c] for c in dict.fromkeys(class_ids)]
@@ -157,7 +156,7 @@ def plan_the_day(situation: Situation, waters: Waters) -> Day:
     incident = situation.incident
     return plan_day(
         incident.fleet,
-        aircraft_classes(),
+        incident.classes,
         waters.sources,
         situation.middle,
         now=situation.now,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, Outside, envelope, number
 from wetline.app.situation import look, waters_for
 from wetline.errors import InputError, OutsideRangeError, Problem
@@ -90,10 +89,11 @@ def _base(base: Base, outside: Outside) -> Answer:
 def _classes(situation: Situation, class_id: str | None) -> list[str]:
     if class_id is None:
         return [a.class_id for a in situation.incident.fleet]
-    if class_id not in aircraft_classes():
+    classes = situation.incident.classes
+    if class_id not in classes:
         problem = Problem(
             message=f"{class_id!r} is no aircraft class.",
-            mend=f"Give one of {', '.join(aircraft_classes())}.",
+            mend=f"Give one of {', '.join(classes)}.",
             field="class",
             value=class_id,
         )
@@ -106,7 +106,7 @@ def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | 
     incident = situation.incident
     if not incident.ground.water.present:
         return "No water layer: put water.geojson into the folder.", None
-    scoopers = [c for i in class_ids if (c := aircraft_classes()[i]).fills == "scoop"]
+    scoopers = [c for i in class_ids if (c := incident.classes[i]).fills == "scoop"]
     if not scoopers:
         return "Nobody in the fleet scoops or dips.", None
     within_m = incident.limits.value("water_search_km") * 1000.0

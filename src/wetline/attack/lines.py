@@ -15,8 +15,11 @@ from wetline.drops import Release, Stack, hold, needed_level, stack_for
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
+    from wetline.aircraft import AircraftClass
     from wetline.attack.nouns import PlannedLoad
     from wetline.behaviour import FireSystem
     from wetline.drops import Agent
@@ -57,6 +60,7 @@ class LineTable:
     limits: Limits
     weather: Weather | None
     start: datetime
+    classes: Mapping[str, AircraftClass]
     _stacks: dict[tuple[str, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
 
     def hour(self, load: PlannedLoad) -> Hour | None:
@@ -75,9 +79,10 @@ class LineTable:
 
     def release(self, load: PlannedLoad) -> Release:
         """The load as it will be let go."""
-        hour = self.hour(load)
+        hour, cls = self.hour(load), self.classes[load.class_id]
         return Release(
-            class_id=load.class_id,
+            class_id=cls.drops_as,
+            cls=cls,
             load_l=load.litres,
             agent=cast("Agent", load.agent),
             wind_mps=None if hour is None else hour.wind_mps,

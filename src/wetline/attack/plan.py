@@ -174,7 +174,7 @@ def make_plan(
     LookupError
         If the day has no cut-off.
     """
-    table = LineTable(context.limits, context.weather, scene.start)
+    table = LineTable(context.limits, context.weather, scene.start, classes)
     anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed, scene.errors)
 

@@ -153,7 +153,7 @@ class Recorder:
             order=order,
             time=self.scene.start + timedelta(seconds=round(placed.t_s)),
             aircraft=placed.load.aircraft,
-            class_id=placed.load.class_id,
+            class_id=self.classes[placed.load.class_id].drops_as,
             source=placed.load.source,
             edge_part=placed.edge.part(middle),
             mode="direct",

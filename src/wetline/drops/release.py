@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -49,9 +49,11 @@ class Release:
     `wind_mps`: at 10 m above open ground, from `wind_from_deg`; heading and wind from the same north.
     `canopy_m`: height of the trees below; `leaf_area`: their leaf area index, if known.
     `duration_s`: between half-flow points. `setting`: coverage level on the panel (constant flow).
+    `class_id`: a shipped class, by which it falls. `cls`: whose numbers are taken, if not the shipped ones.
     """
 
     class_id: str
+    cls: AircraftClass | None = field(default=None, hash=False)
     load_l: float | None = None
     height_m: float | None = None
     speed_mps: float | None = None
@@ -158,15 +160,15 @@ def _checked(release: Release) -> AircraftClass:
                 )
             ]
         )
-    for field, (low, high, unit) in _RANGES.items():
-        value = getattr(release, field)
+    for name, (low, high, unit) in _RANGES.items():
+        value = getattr(release, name)
         if value is not None and not low <= value <= high:
-            raise OutsideRangeError(field=field, value=value, low=low, high=high, unit=unit)
+            raise OutsideRangeError(field=name, value=value, low=low, high=high, unit=unit)
     if release.wind_mps and (release.wind_from_deg is None or release.heading_deg is None):
         message = "a wind says nothing without the direction it comes from and the heading of the run."
         mend = "Give wind_from_deg and heading_deg with wind_mps."
         raise InputError.of([Problem(message=message, mend=mend, field="wind_mps")])
-    return classes[release.class_id]
+    return release.cls or classes[release.class_id]
 
 
 def _of_class(given: float | None, cls: AircraftClass, name: str, factor: float, unit: str) -> Input:
@@ -189,14 +191,14 @@ def _of_class(given: float | None, cls: AircraftClass, name: str, factor: float,
 
 def _duration(release: Release, cls: AircraftClass, load_l: float, ground_speed_mps: float) -> Input:
     """The time [s] between half-flow points, with the range it is varied over."""
-    row = _releases()[cls.id]
+    row = _releases()[release.class_id]
     low, high = setting("flow_share").low, setting("flow_share").high
     if release.duration_s is not None:
         t = release.duration_s
         return Input(t, "s", "given", "given; varied as a constant flow is", t / high, t / low)
     if row["setting"] is not None:
         level = row["setting"] if release.setting is None else release.setting
-        if level not in flow_settings(cls.id):
+        if level not in flow_settings(release.class_id):
             raise OutsideRangeError(field="setting", value=level, low=0.5, high=row["setting_max"], unit="")
         t = load_l / (flow_l_per_m(level) * ground_speed_mps)
         return Input(t, "s", "computed", f"flow setting {level:g}; {row['source']}", t / high, t / low)
@@ -256,7 +258,7 @@ def resolve(release: Release) -> Resolved:
     temperature = _default(release.temperature_c, "temperature_c")
     humidity = _default(release.humidity_pct, "humidity_pct")
     inputs = {
-        "class": Input(cls.id, "", "given", "given"),
+        "class": Input(release.class_id, "", "given", "given"),
         "agent": Input(release.agent, "", "given", "given or the default, water"),
         "load_l": load,
         "height_m": height,
@@ -272,9 +274,9 @@ def resolve(release: Release) -> Resolved:
         "leaf_area": _told(release.leaf_area, "LAI", "not given: the canopy holds nothing back here"),
     }
     return Resolved(
-        class_id=cls.id,
+        class_id=release.class_id,
         cls=cls,
-        mode=_releases()[cls.id]["mode"],
+        mode=_releases()[release.class_id]["mode"],
         agent=release.agent,
         load_l=_number(load),
         height_m=_number(height),

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from pathlib import Path
 
-    from wetline.aircraft import Aircraft
+    from wetline.aircraft import Aircraft, AircraftClass
     from wetline.behaviour import FireSystem
     from wetline.errors import Problem
     from wetline.ground import Ground
@@ -30,6 +30,8 @@ class Incident:
     `system`: the published system that tells fire behaviour here; `terrain_wind`: whether the terrain bends its wind;
     `errors`: how far wind, moisture and spread may be off.
     `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
+    `classes`: every aircraft class by id, the shipped ones with the folder's own laid over them.
+    `limit_findings`: limits, and numbers of classes, that are set looser than shipped.
     `present`: how much of each layer; `absent`: layers that are not there.
     """
 
@@ -46,6 +48,7 @@ class Incident:
     system: FireSystem
     terrain_wind: bool
     errors: Errors
+    classes: Mapping[str, AircraftClass]
     fleet: tuple[Aircraft, ...]
     limits: Limits
     limit_findings: tuple[Finding, ...]

@@ -13,6 +13,7 @@ from wetline.aircraft import aircraft_classes
 from wetline.ground import Avoid, Base, DipPlace, Ground, Hazard, Layer, PeoplePlace, Road, Water
 from wetline.store import vectors
 from wetline.store.canadian_system import check_codes
+from wetline.store.classes import OwnClasses, read_classes
 from wetline.store.cross_checks import (
     check_canopy,
     check_fire_on_terrain,
@@ -75,6 +76,7 @@ class Reading:
         self.fire: Fire | None = None
         self.ground: Ground | None = None
         self.weather: Weather | None = None
+        self.classes = OwnClasses(aircraft_classes())
         self.fleet: tuple[Aircraft, ...] = ()
         self.present: dict[str, int] = {}
         self._folder = folder
@@ -85,8 +87,9 @@ class Reading:
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """Every problem, those of the folder first, then file by file."""
-        return tuple(p for notes in (self._whole, *self._notes.values()) for p in notes.found)
+        """Every problem, those of the folder first, then file by file, the aircraft classes last."""
+        layers = (p for notes in (self._whole, *self._notes.values()) for p in notes.found)
+        return (*layers, *self.classes.problems)
 
     @property
     def absent(self) -> tuple[str, ...]:
@@ -120,6 +123,9 @@ class Reading:
         if "incident" in self.present:
             self.settings = read_settings(self._path("incident"), self._notes["incident"])
             self.present["incident"] = int(self.settings.read)
+        self.classes = read_classes(self._folder)
+        if self.classes.count is not None:
+            self.present["classes"] = self.classes.count
         rasters = {n: inspect_raster(self._path(n), self._notes[n]) for n in _RASTERS if n in self.present}
         collections = {
             name: read_collection(self._path(name), self._notes[name])
@@ -207,7 +213,7 @@ class Reading:
             self.fleet = read_fleet(
                 self._path("fleet"),
                 self._notes["fleet"],
-                classes=aircraft_classes(),
+                classes=self.classes.by_id,
                 bases=bases,
                 limits=self.settings.limits,
                 zone=self.settings.zone,
