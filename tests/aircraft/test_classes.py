@@ -87,10 +87,10 @@ def test_unknown_is_absent() -> None:
         helicopter.value("wave_limit_m")
 
 
-@pytest.mark.published
+@pytest.mark.derived
 @pytest.mark.parametrize("class_id", ["light_helicopter", "medium_helicopter", "heavy_helicopter"])
 def test_helicopters_take_their_full_load_up_to_4000_ft_of_density_altitude(class_id: str) -> None:
-    """Suppression Tactics Guide NFES 1256 (public copy): performance is usually affected above 4,000 ft."""
+    """Read out of the Suppression Tactics Guide NFES 1256 (public copy): usually affected above 4,000 ft."""
     assert aircraft_classes()[class_id].value("full_load_to_ft") == 4000
 
 

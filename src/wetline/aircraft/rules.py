@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from wetline.aircraft.fleet import AircraftClass, Quantity
 
-__all__ = ["Known", "contradictions", "known_quantities", "looser", "quantity_problems"]
+__all__ = ["NEEDED", "ORDER", "Known", "contradictions", "known_quantities", "looser", "quantity_problems"]
 
 _FILL_FACTOR = 1.6
 """Fill time × speed on the water against the fill run: shipped ones lie within 1.13. Common practice, no source."""
@@ -25,7 +25,7 @@ _LOADED_FACTOR = 1.2
 
 _SCOOPS = ("lane_needed_m", "lane_half_width_m", "fill_run_m", "touchdown_speed_kt", "liftoff_speed_kt")
 _DROPS = ("tank_volume_l", "cruise_kt", "drop_speed_kt", "drop_height_ft")
-_NEEDED: Mapping[str, tuple[str, ...]] = {
+NEEDED: Mapping[str, tuple[str, ...]] = {
     "scoop": (*_DROPS, "circuit_overhead_min", "lane_needed_m", "lane_half_width_m"),
     "dip": (*_DROPS, "circuit_overhead_min"),
     "base": (*_DROPS, "ground_time_min", "air_overhead_min"),
@@ -38,7 +38,7 @@ _STRANGE: Mapping[str, tuple[str, ...]] = {
     "none": (*_SCOOPS, "tank_volume_l", "load_full_fuel_l"),
 }
 _KIND = {"scoop": "a scooper", "dip": "a helicopter", "base": "a land tanker", "none": "supervision"}
-_ORDER = (
+ORDER = (
     ("fill_run_m", "lane_needed_m", 1.0, "The fill run is part of the lane."),
     ("cruise_loaded_kt", "cruise_kt", _LOADED_FACTOR, "A load makes no aircraft that much faster."),
     ("touchdown_speed_kt", "cruise_kt", 1.0, "It touches down slower than it cruises."),
@@ -128,7 +128,7 @@ def looser(cls: AircraftClass, shipped: AircraftClass) -> tuple[tuple[str, Quant
 
 
 def _lacks(cls: AircraftClass) -> Iterator[Problem]:
-    for name in _NEEDED[cls.fills]:
+    for name in NEEDED[cls.fills]:
         if name not in cls.quantities:
             yield Problem(
                 message=f"{name} is missing: {_KIND[cls.fills]} cannot be planned without it.",
@@ -149,7 +149,7 @@ def _strange(cls: AircraftClass) -> Iterator[Problem]:
 
 
 def _out_of_order(cls: AircraftClass) -> Iterator[Problem]:
-    for small, large, factor, why in _ORDER:
+    for small, large, factor, why in ORDER:
         one, other = cls.get(small), cls.get(large)
         if one is None or other is None or one.si() <= other.si() * factor:
             continue

@@ -1,5 +1,6 @@
 """The incident folder: read, checked and written."""
 
+from wetline.store.class_page import aircraft_page
 from wetline.store.files import write_bytes_atomic, write_text_atomic
 from wetline.store.folder import CheckResult, check_folder, read_incident
 from wetline.store.growth_maps import geotiff
@@ -11,6 +12,7 @@ __all__ = [
     "CheckResult",
     "Incident",
     "WaterFile",
+    "aircraft_page",
     "check_folder",
     "geotiff",
     "limits_page",
