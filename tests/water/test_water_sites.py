@@ -1,4 +1,4 @@
-"""Lanes and dip sites of an incident: into the wind, best first, in reach, never clear unasked."""
+"""Lanes of an incident: into the wind, best first, in reach, never clear unasked."""
 
 from __future__ import annotations
 
@@ -11,13 +11,12 @@ import pytest
 import shapely
 
 from water.shores import make_grid, make_ground, make_hour, make_lake, make_scooper, ragged_lake
-from wetline.errors import InputError, OutsideRangeError
+from wetline.errors import InputError
 from wetline.model import shipped_limits, worst
-from wetline.water import dip_sites, lanes_for, why_no_lane
+from wetline.water import lanes_for, why_no_lane
 
 if TYPE_CHECKING:
     from wetline.ground import Water
-    from wetline.water import DipSite, Lane
 
 LIMITS = shipped_limits()
 MIDDLE = (500_000.0, 5_000_000.0)
@@ -78,9 +77,7 @@ def test_nothing_is_clear_before_somebody_has_looked() -> None:
     ground = make_ground(make_grid(), (narrow("Lomvatn", *MIDDLE), narrow("Ulmvatn", 498_000.0, 5_002_000.0)))
     hour = make_hour(3.0, 90.0)
     lanes = lanes_for(ground, make_scooper(), hour, LIMITS, near=MIDDLE, within_m=FAR_M)
-    sites = dip_sites(ground, hour, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=2.0)
-    things: list[Lane | DipSite] = [*lanes, *sites]
-    for thing in things:
+    for thing in lanes:
         assert thing.level == worst(thing.findings) != "clear"
         assert any(f.code == "waves" and f.effect == "look" for f in thing.findings)
         assert {f.refers_to for f in thing.findings} == {thing.id}
@@ -98,8 +95,6 @@ def test_stopped_lanes_come_last_and_are_kept() -> None:
     assert names == sorted(names, reverse=True)
     assert {lane.level for lane in lanes if lane.water == "Near"} == {"stop"}
     assert [lane.id for lane in lanes] == [f"S{i + 1}" for i in range(len(lanes))]
-    sites = dip_sites(ground, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=2.0)
-    assert [(s.id, s.water) for s in sites] == [("D1", "Other"), ("D2", "Near")]
 
 
 @pytest.mark.property
@@ -161,57 +156,3 @@ def test_a_broken_outline_is_repaired_and_said() -> None:
     lanes = lanes_for(ground, make_scooper(), None, LIMITS, near=MIDDLE, within_m=FAR_M)
     assert lanes
     assert all(any("repaired" in f.message for f in lane.findings) for lane in lanes)
-
-
-@pytest.mark.derived
-def test_a_dip_site_is_the_nearest_place_with_room() -> None:
-    """The fire 1 km north of an east-west shore: 30 m inside it, straight south of the fire."""
-    lake = make_lake(499_000.0, 4_998_000.0, 501_000.0, 4_999_000.0)
-    ground = make_ground(make_grid(), (lake,))
-    (site,) = dip_sites(ground, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5)
-    assert site.position == pytest.approx((500_000.0, 4_998_970.0), abs=0.1)
-    assert site.clear_m == pytest.approx(30.0, abs=0.1)
-    assert site.depth_needed_m == 1.5
-    unsaid = make_ground(make_grid(), (replace(lake, surface_m=None),))
-    (again,) = dip_sites(unsaid, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5)
-    assert again.surface_m == 100.0  # the terrain there
-
-
-@pytest.mark.derived
-@pytest.mark.parametrize("seed", range(5))
-def test_a_dip_site_keeps_its_room_on_ragged_shores(seed: int) -> None:
-    """No point of a fine grid that has the room lies nearer to the fire by more than its spacing."""
-    lake = shapely.transform(ragged_lake(seed), lambda p: p + np.array(MIDDLE))
-    assert isinstance(lake, shapely.Polygon)
-    fire = (502_800.0, 5_001_500.0)
-    ground = make_ground(make_grid(), (replace(narrow("Lomvatn", *MIDDLE), polygon=lake),))
-    (site,) = dip_sites(ground, None, LIMITS, near=fire, within_m=FAR_M, depth_needed_m=1.5, clear_m=40.0)
-    spot = shapely.Point(site.position)
-    assert lake.contains(spot)
-    assert lake.boundary.distance(spot) >= 40.0 - 1e-6
-    west, south, east, north = lake.bounds
-    x, y = (g.ravel() for g in np.meshgrid(np.arange(west, east, 25.0), np.arange(south, north, 25.0)))
-    inside = shapely.contains_xy(lake, x, y)
-    points = shapely.points(x[inside], y[inside])
-    room = points[shapely.distance(points, lake.boundary) >= 40.0]
-    nearest = float(shapely.distance(room, shapely.Point(fire)).min())
-    assert spot.distance(shapely.Point(fire)) <= nearest + 1.5
-
-
-@pytest.mark.practice
-def test_ponds_and_ditches_give_no_dip_site() -> None:
-    """Less than 1,000 m², or nowhere 60 m across: common practice, no source."""
-    pond = make_lake(500_000.0, 5_000_000.0, 500_030.0, 5_000_030.0, "Pond")
-    ditch = make_lake(498_000.0, 5_001_000.0, 500_000.0, 5_001_059.0, "Ditch")
-    ground = make_ground(make_grid(), (pond, ditch))
-    assert dip_sites(ground, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5) == []
-    with pytest.raises(OutsideRangeError):
-        dip_sites(ground, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5, clear_m=0.0)
-
-
-@pytest.mark.property
-def test_sea_water_is_a_caution_for_buckets() -> None:
-    sea = replace(narrow("Sund", *MIDDLE), kind="sea", salt=True)
-    ground = make_ground(make_grid(), (sea,))
-    (site,) = dip_sites(ground, None, LIMITS, near=MIDDLE, within_m=FAR_M, depth_needed_m=1.5)
-    assert any("save lives" in f.message and f.level == "caution" for f in site.findings)

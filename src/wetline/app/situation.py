@@ -10,7 +10,7 @@ from wetline.app.answer import Answer, iso
 from wetline.circuits import first_light, plan_day, sources_from
 from wetline.errors import InputError, Problem
 from wetline.store import read_incident
-from wetline.water import dip_sites, lanes_for
+from wetline.water import dip_sites, lanes_for, with_traffic
 from wetline.weather.sun import HORIZON_DEG, daylight, sun_position
 
 if TYPE_CHECKING:
@@ -103,51 +103,65 @@ def look(folder: Path, at: str | None) -> Situation:
     )
 
 
-def _numbered(lanes: Iterable[Lane], first: int) -> list[Lane]:
-    """Lanes of one class with numbers that go on from those of the last class."""
+def _numbered(lanes: Iterable[Lane]) -> list[Lane]:
+    """Lanes with numbers that go on from class to class."""
     out = []
-    for i, lane in enumerate(lanes):
-        name = f"S{first + i}"
+    for i, lane in enumerate(lanes, 1):
+        name = f"S{i}"
         findings = tuple(replace(f, refers_to=name) for f in lane.findings)
         out.append(replace(lane, id=name, findings=findings))
     return out
 
 
+def _numbered_dips(dips: Iterable[DipSite]) -> list[DipSite]:
+    """Dip sites with numbers that go on from class to class."""
+    return [
+        replace(dip, id=f"D{i}", findings=tuple(replace(f, refers_to=f"D{i}") for f in dip.findings))
+        for i, dip in enumerate(dips, 1)
+    ]
+
+
 def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
-    """Lanes for each scooping class, dip sites where somebody dips, bases: all checked for this hour."""
+    """Lanes for each scooping class, dip sites for each that dips, bases: all checked for this hour."""
     incident, classes = situation.incident, situation.incident.classes
-    ground, limits = incident.ground, incident.limits
-    within_m = limits.value("water_search_km") * 1000.0
     wanted = [classes[c] for c in dict.fromkeys(class_ids)]
-    lanes: list[tuple[str, Lane]] = []
-    sources: list[Source] = []
-    for cls in (c for c in wanted if c.fills == "scoop"):
-        found = lanes_for(
-            ground, cls, situation.hour, limits, near=situation.middle, within_m=within_m, at=situation.now
-        )
-        named = _numbered(found, len(lanes) + 1)
-        lanes += [(cls.id, lane) for lane in named]
-        sources += sources_from(lanes=named, classes={cls.id})
-    dips = _dips(situation, [c for c in wanted if c.fills == "dip"], within_m)
-    sources += sources_from(dips=dips, bases=ground.bases)
-    return Waters(tuple(lanes), dips, tuple(sources))
+    lanes = [(cls.id, lane) for cls in wanted if cls.fills == "scoop" for lane in _lanes(situation, cls)]
+    named = _numbered(lane for _, lane in lanes)
+    dips = _numbered_dips([dip for cls in wanted if cls.fills == "dip" for dip in _dips(situation, cls)])
+    apart, sites = with_traffic(named, dips, incident.limits)
+    by_class = tuple((class_id, lane) for (class_id, _), lane in zip(lanes, apart, strict=True))
+    sources = [
+        source
+        for class_id, lane in by_class
+        for source in sources_from(lanes=[lane], classes={class_id}, hour=situation.hour)
+    ]
+    sources += sources_from(dips=sites, bases=incident.ground.bases, hour=situation.hour)
+    return Waters(by_class, sites, tuple(sources))
 
 
-def _dips(situation: Situation, classes: list[AircraftClass], within_m: float) -> tuple[DipSite, ...]:
-    if not classes:
-        return ()
-    depths = [q.value for c in classes if (q := c.get("depth_needed_m"))]
+def _lanes(situation: Situation, cls: AircraftClass) -> list[Lane]:
     incident = situation.incident
-    return tuple(
-        dip_sites(
-            incident.ground,
-            situation.hour,
-            incident.limits,
-            near=situation.middle,
-            within_m=within_m,
-            depth_needed_m=max(depths) if depths else None,
-            at=situation.now,
-        )
+    return lanes_for(
+        incident.ground,
+        cls,
+        situation.hour,
+        incident.limits,
+        near=situation.middle,
+        within_m=incident.limits.value("water_search_km") * 1000.0,
+        at=situation.now,
+    )
+
+
+def _dips(situation: Situation, cls: AircraftClass) -> list[DipSite]:
+    incident = situation.incident
+    return dip_sites(
+        incident.ground,
+        cls,
+        situation.hour,
+        incident.limits,
+        near=situation.middle,
+        within_m=incident.limits.value("water_search_km") * 1000.0,
+        at=situation.now,
     )
 
 

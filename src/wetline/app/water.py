@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from wetline.app.answer import Answer, Outside, envelope, number
+from wetline.app.places import bases_of, dip_of
 from wetline.app.situation import look, waters_for
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import NotYet
@@ -16,10 +17,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from wetline.app.situation import Situation
-    from wetline.ground import Base
-    from wetline.water import DipSite, FileLane, Lane
+    from wetline.water import FileLane, Lane
 
-__all__ = ["NOT_YET", "dip_of", "lane_of", "water_answer", "water_of_file", "water_of_incident"]
+__all__ = ["NOT_YET", "lane_of", "water_answer", "water_of_file", "water_of_incident"]
 
 NOT_YET = (
     NotYet("swell", "swell and wave height are not read yet: waves always ask for a look"),
@@ -59,36 +59,9 @@ def lane_of(class_id: str, lane: Lane, outside: Outside) -> Answer:
     }
 
 
-def dip_of(dip: DipSite, outside: Outside) -> Answer:
-    """A dip site."""
-    return {
-        "id": dip.id,
-        "water": dip.water,
-        "position": outside.position(dip.position),
-        "level": dip.level,
-        "clear_m": number(dip.clear_m, 0),
-        "depth_m": number(dip.depth_m, 1),
-        "depth_needed_m": number(dip.depth_needed_m, 1),
-        "surface_m": number(dip.surface_m, 1),
-        "findings": outside.findings(dip.findings),
-    }
-
-
-def _base(base: Base, outside: Outside) -> Answer:
-    return {
-        "name": base.name,
-        "kind": base.kind,
-        "position": outside.position((base.point.x, base.point.y)),
-        "elevation_m": number(base.elevation_m, 0),
-        "runway_m": number(base.runway_m, 0),
-        "agents": list(base.agents),
-        "pits": base.pits,
-    }
-
-
 def _classes(situation: Situation, class_id: str | None) -> list[str]:
     if class_id is None:
-        return [a.class_id for a in situation.incident.fleet]
+        return list(dict.fromkeys(a.class_id for a in situation.incident.fleet))
     classes = situation.incident.classes
     if class_id not in classes:
         problem = Problem(
@@ -117,7 +90,8 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
     """Lanes, dip sites and bases for an incident: usable first, then those that want a look, rejected last."""
     situation = look(folder, at)
     incident = situation.incident
-    waters = waters_for(situation, _classes(situation, class_id))
+    class_ids = _classes(situation, class_id)
+    waters = waters_for(situation, class_ids)
     outside = Outside(incident.ground.grid)
     answer = envelope(
         incident=incident.name,
@@ -127,10 +101,10 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
         not_yet=NOT_YET,
     )
     answer["lanes"] = [lane_of(cls, lane, outside) for cls, lane in waters.lanes]
-    answer["dip_sites"] = [dip_of(dip, outside) for dip in waters.dips]
-    answer["bases"] = [_base(base, outside) for base in incident.ground.bases]
+    answer["dip_sites"] = [dip_of(dip, situation, outside) for dip in waters.dips]
+    answer["bases"] = bases_of(situation, class_ids, outside)
     if not waters.lanes and not waters.dips:
-        answer["reason"], miss_m = _why_none(situation, _classes(situation, class_id))
+        answer["reason"], miss_m = _why_none(situation, class_ids)
         answer["nearest_miss_m"] = number(miss_m, 0)
     return answer
 

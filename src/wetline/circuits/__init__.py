@@ -1,5 +1,6 @@
 """Fill-fly-drop cycles, drop runs, the day: loads with their times."""
 
+from wetline.circuits.bases import AtBase, at_base, check_base
 from wetline.circuits.checks import (
     cut_offs,
     daylight_findings,
@@ -11,13 +12,15 @@ from wetline.circuits.checks import (
 from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, ground_speed_mps, load_litres
 from wetline.circuits.day import AircraftDay, Day, Load, plan_day
 from wetline.circuits.runs import RunGeometry, build_run
-from wetline.circuits.sources import Source, sources_from
+from wetline.circuits.sources import Source, air_at_m, sources_from
 from wetline.circuits.spread import Leg
+from wetline.circuits.stock import Stock, drawn, ready_s
 from wetline.circuits.timeline import LimitedBy
 from wetline.circuits.way_out import turn_radius_m
 
 __all__ = [
     "AircraftDay",
+    "AtBase",
     "BestSources",
     "Circuit",
     "Day",
@@ -26,17 +29,23 @@ __all__ = [
     "Load",
     "RunGeometry",
     "Source",
+    "Stock",
+    "air_at_m",
+    "at_base",
     "best_sources",
     "build_run",
+    "check_base",
     "circuit",
     "cut_offs",
     "daylight_findings",
+    "drawn",
     "duty_findings",
     "first_light",
     "fuel_findings",
     "ground_speed_mps",
     "load_litres",
     "plan_day",
+    "ready_s",
     "sources_from",
     "terrain_exit_finding",
     "turn_radius_m",

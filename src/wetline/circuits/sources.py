@@ -5,7 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from wetline.circuits.bases import check_base, check_reload, check_runway, runway_short, stock_of
+from wetline.circuits.stock import Stock
+from wetline.errors import OutsideRangeError
 from wetline.model import Finding
+from wetline.units import MINUTE
+from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -13,8 +18,9 @@ if TYPE_CHECKING:
     from wetline.aircraft import Aircraft, AircraftClass
     from wetline.ground import Base
     from wetline.water import DipSite, Lane
+    from wetline.weather import Hour
 
-__all__ = ["Source", "SourceKind", "fit", "sources_from"]
+__all__ = ["Source", "SourceKind", "air_at_m", "fit", "sources_from"]
 
 SourceKind = Literal["lane", "dip", "base"]
 
@@ -25,7 +31,10 @@ _KIND_FOR_FILL: dict[str, SourceKind] = {"scoop": "lane", "dip": "dip", "base": 
 class Source:
     """A place to load. `position` (x, y) [m]; numbers that nobody gave are None.
 
-    `classes`: the aircraft classes for which it was checked; None means any class that loads so.
+    `density_altitude_m`: in the hour that it was looked at. `stock`: what it has to give, None where it does
+    not run short or nobody told. `reload_s`: landing to take-off, as the base gives it. `load_cap_l`: the
+    most that one load can be here. `fuel`: whether it has fuel; `load_while_fuelling`: whether both may be
+    done at once. `classes`: the aircraft classes for which it was checked; None means any that loads so.
     """
 
     id: str
@@ -34,12 +43,18 @@ class Source:
     position: tuple[float, float]
     findings: tuple[Finding, ...] = ()
     elevation_m: float | None = None
+    density_altitude_m: float | None = None
     length_m: float | None = None
     clear_m: float | None = None
     depth_m: float | None = None
     runway_m: float | None = None
     agents: tuple[str, ...] = ()
     pits: int | None = None
+    stock: Stock | None = None
+    reload_s: float | None = None
+    load_cap_l: float | None = None
+    fuel: bool | None = None
+    load_while_fuelling: bool | None = None
     classes: frozenset[str] | None = None
 
     @property
@@ -64,56 +79,83 @@ def sources_from(
     bases: Iterable[Base] = (),
     *,
     classes: Collection[str] | None = None,
+    hour: Hour | None = None,
 ) -> tuple[Source, ...]:
     """Lanes, dip sites and tanker bases as sources, in the order given.
 
     `classes`: the classes that the lanes and dip sites were checked for. Bases of another kind than
-    `tanker_base` load nobody and are left out.
+    `tanker_base` load nobody and are left out. `hour`: the weather of the density altitude at lanes and bases.
     """
     checked = None if classes is None else frozenset(classes)
-    out = [
-        Source(
-            id=lane.id,
-            kind="lane",
-            name=str(lane.water),
-            position=lane.middle,
-            findings=lane.findings,
-            elevation_m=lane.surface_m,
-            length_m=lane.length_m,
-            clear_m=lane.clear_m,
-            depth_m=lane.depth_m,
-            classes=checked,
-        )
-        for lane in lanes
-    ]
-    out += [
-        Source(
-            id=dip.id,
-            kind="dip",
-            name=dip.water,
-            position=dip.position,
-            findings=dip.findings,
-            elevation_m=dip.surface_m,
-            depth_m=dip.depth_m,
-            classes=checked,
-        )
-        for dip in dips
-    ]
-    out += [
-        Source(
-            id=base.name,
-            kind="base",
-            name=base.name,
-            position=(base.point.x, base.point.y),
-            elevation_m=base.elevation_m,
-            runway_m=base.runway_m,
-            agents=base.agents,
-            pits=base.pits,
-        )
-        for base in bases
-        if base.kind == "tanker_base"
-    ]
-    return tuple(out)
+    return (
+        *(_of_lane(lane, checked, hour) for lane in lanes),
+        *(_of_dip(dip, checked) for dip in dips),
+        *(_of_base(base, hour) for base in bases if base.kind == "tanker_base"),
+    )
+
+
+def _of_lane(lane: Lane, checked: frozenset[str] | None, hour: Hour | None) -> Source:
+    return Source(
+        id=lane.id,
+        kind="lane",
+        name=str(lane.water),
+        position=lane.middle,
+        findings=lane.findings,
+        elevation_m=lane.surface_m,
+        density_altitude_m=air_at_m(lane.surface_m, hour),
+        length_m=lane.length_m,
+        clear_m=lane.clear_m,
+        depth_m=lane.depth_m,
+        classes=checked,
+    )
+
+
+def _of_dip(dip: DipSite, checked: frozenset[str] | None) -> Source:
+    """Sites of one water share its name, so that an alternate lies on other water."""
+    own = frozenset({dip.class_id}) if dip.class_id else checked
+    refill_l_per_s = (dip.refill_l_per_min or 0.0) / MINUTE
+    return Source(
+        id=dip.id,
+        kind="dip",
+        name=dip.water,
+        position=dip.position,
+        findings=dip.findings,
+        elevation_m=dip.surface_m,
+        density_altitude_m=dip.density_altitude_m,
+        depth_m=dip.depth_m,
+        stock=None if dip.volume_l is None else Stock(dip.volume_l, refill_l_per_s, most_l=dip.volume_l),
+        load_cap_l=dip.load_cap_l,
+        classes=own,
+    )
+
+
+def _of_base(base: Base, hour: Hour | None) -> Source:
+    return Source(
+        id=base.name,
+        kind="base",
+        name=base.name,
+        position=(base.point.x, base.point.y),
+        findings=check_base(base),
+        elevation_m=base.elevation_m,
+        density_altitude_m=air_at_m(base.elevation_m, hour),
+        runway_m=base.runway_m,
+        agents=base.agents,
+        pits=base.pits,
+        stock=stock_of(base),
+        reload_s=None if base.reload_min is None else base.reload_min * MINUTE,
+        fuel=base.fuel,
+        load_while_fuelling=base.load_while_fuelling,
+    )
+
+
+def air_at_m(elevation_m: float | None, hour: Hour | None) -> float | None:
+    """Density altitude [m] of a place in an hour; None where height, weather or the air's range is not known."""
+    if elevation_m is None or hour is None:
+        return None
+    try:
+        return density_altitude_m(elevation_m, hour.temperature_c, hour.humidity_pct)
+    except OutsideRangeError:
+        return None
 
 
 def _short_of(have: float | None, cls: AircraftClass, need_name: str) -> str | None:
@@ -140,12 +182,12 @@ def _misfit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> str | Non
         ("lane", source.length_m, "lane_needed_m"),
         ("clear half-width", source.clear_m, "lane_half_width_m"),
         ("depth", source.depth_m, "depth_needed_m"),
-        ("runway", source.runway_m, "runway_needed_m"),
     ):
         short = _short_of(have, cls, need_name)
         if short:
             return f"{what}: {short}"
-    return None
+    short = runway_short(source.runway_m, cls, source.density_altitude_m) if source.kind == "base" else None
+    return f"runway: {short}" if short else None
 
 
 def fit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> tuple[str | None, tuple[Finding, ...]]:
@@ -156,20 +198,14 @@ def fit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> tuple[str | N
     why = _misfit(source, aircraft, cls)
     if why is not None:
         return why, ()
-    findings = list(source.findings)
-    if source.kind == "base" and source.runway_m is None:
-        findings.append(
-            Finding(
-                code="data_missing",
-                level="unknown",
-                effect="look",
-                message=f"Runway of {source.name} not given: ask the base before {aircraft.call_sign} loads.",
-                source=_source_of(cls, "runway_needed_m"),
-                refers_to=source.id,
-                limit=_needed(cls, "runway_needed_m"),
-            )
-        )
-    if source.kind == "base" and not source.agents:
+    if source.kind != "base":
+        return None, source.findings
+    findings = [
+        *source.findings,
+        *check_runway(source.name, source.runway_m, cls, source.density_altitude_m, aircraft.call_sign),
+        *check_reload(source.name, source.reload_s, cls),
+    ]
+    if not source.agents:
         findings.append(
             Finding(
                 code="agent",
@@ -182,13 +218,3 @@ def fit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> tuple[str | N
             )
         )
     return None, tuple(findings)
-
-
-def _needed(cls: AircraftClass, name: str) -> str | None:
-    quantity = cls.get(name)
-    return None if quantity is None else f"{quantity.value:g} {quantity.unit}"
-
-
-def _source_of(cls: AircraftClass, name: str) -> str:
-    quantity = cls.get(name)
-    return "common practice, no source" if quantity is None else quantity.source

@@ -184,6 +184,7 @@ def _write(folder: Path, seed: int) -> tuple[str, list[str]]:
             land, make.road_features(rng, land, places, burnt, namer, toward_deg=TOWARD_DEG)
         ),
         "fire": make.geojson(land, make.fire_features(burnt, name, now)),
+        "dips": make.geojson(land, make.dip_features(land, site, places, now, namer)),
     }
     base_names = {str(p["kind"]): str(p["name"]) for _, p in bases}
     texts = {

@@ -22,13 +22,14 @@ if TYPE_CHECKING:
     from wetline.demo.names import Namer
     from wetline.demo.site import Places, Site
 
-__all__ = ["Feature", "avoid_features", "base_features", "fire_features", "geojson", "hazard_features",
+__all__ = ["Feature", "avoid_features", "base_features", "dip_features", "fire_features", "geojson", "hazard_features",
            "people_features", "road_features", "water_features"]  # fmt: skip
 
 Feature = tuple["BaseGeometry", dict[str, Any]]
 Point = tuple[float, float]
 BUFFER_M = 91.0
 """300 ft each side of a waterway (US Forest Service rule for aerial delivery)."""
+KNOWN_ROOM_M = 60.0
 BUFFERED = ["retardant", "gel", "foam"]
 
 
@@ -113,11 +114,17 @@ def base_features(places: Places, namer: Namer) -> list[Feature]:
                 "kind": "airfield",
                 "runway_m": 1_450,
                 "agents": ["water", "foam"],
+                "fuel": True,
             },
         ),
         (
             shapely.Point(places.helibase),
-            {"name": namer.with_tail("Meadow", "Croft"), "kind": "helibase", "agents": ["water", "foam"]},
+            {
+                "name": namer.with_tail("Meadow", "Croft"),
+                "kind": "helibase",
+                "agents": ["water", "foam"],
+                "fuel": True,
+            },
         ),
         (
             shapely.Point(places.tanker_base),
@@ -127,6 +134,40 @@ def base_features(places: Places, namer: Namer) -> list[Feature]:
                 "runway_m": 2_300,
                 "agents": ["retardant", "gel"],
                 "pits": 3,
+                "stock_l": 90_000,
+                "mix_l_per_h": 18_000,
+                "fuel": True,
+                "load_while_fuelling": False,
+            },
+        ),
+    ]
+
+
+def dip_features(land: Land, site: Site, places: Places, now: datetime, namer: Namer) -> list[Feature]:
+    """A tank that the helibase fills, a farm's tank that no bucket goes into, a place somebody knows in a lake."""
+    lake = land.waters.lakes[int(site.near[0].water)].polygon
+    deep = shapely.buffer(lake, -KNOWN_ROOM_M)
+    place = shapely.shortest_line(lake if deep.is_empty else deep, shapely.Point(site.fire)).coords[0]
+    tank: dict[str, Any] = {"kind": "tank", "depth_m": 2.4, "depth_date": now.date()}
+    return [
+        (
+            shapely.Point(offset(places.helibase, 90.0, 90.0)),
+            {
+                "name": f"{namer.word()} tank",
+                **tank,
+                "volume_l": 9_000,
+                "refill_l_per_min": 600,
+                "looked_at": now - timedelta(minutes=35),
+            },
+        ),
+        (shapely.Point(places.hamlets[0]), {"name": f"{namer.word()} cistern", **tank, "volume_l": 900}),
+        (
+            shapely.Point(place),
+            {
+                "name": f"{namer.word()} buoy",
+                "kind": "water",
+                "depth_m": 3.2,
+                "depth_date": date(2026, 6, 20),
             },
         ),
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 __all__ = ["Avoid", "Base", "DipPlace", "Hazard", "Layer", "PeoplePlace", "Road", "Water"]
 
 T = TypeVar("T")
+
+_COARSE_SHORE_M = 30.0  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,17 @@ class DipPlace:
     salt: bool = False
     closed: str | None = None
     looked_at: datetime | None = None
+
+    def on_land_m(self, waters: Layer[Water]) -> float | None:
+        """How far [m] a place of natural water lies from any known water, infinite if there is none.
+
+        None where nothing contradicts it: it is set up on land, lies in water or within 30 m of it (a shore
+        drawn coarsely), or the layer does not tell.
+        """
+        if self.kind != "water" or not waters.tells:
+            return None
+        away_m = min((float(w.polygon.distance(self.point)) for w in waters), default=math.inf)
+        return away_m if away_m > _COARSE_SHORE_M else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,7 +30,7 @@ from wetline.store.raster_file import inspect_raster
 from wetline.store.settings import COVERED, Settings, read_settings
 from wetline.store.shapes import first_lonlat
 from wetline.store.surfaces import raised_bases, surface_m
-from wetline.store.vectors import Surroundings, read_layer
+from wetline.store.vectors import Surroundings, check_dips_on_water, read_layer
 from wetline.store.weather_csv import read_weather
 
 if TYPE_CHECKING:
@@ -252,6 +252,7 @@ class Reading:
             self.weather = self.weather.turned(-grid.convergence_deg)
             told, hours = self._notes["incident"], self._notes["weather"]
             check_codes(self.settings.system, self.weather, self.fire, grid, told, hours)
+        check_dips_on_water(layers.dips, layers.water, self._notes["dips"])
         if z is None or fuel is None:
             return
         self.ground = Ground(

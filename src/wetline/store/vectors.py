@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
 
@@ -13,7 +14,7 @@ from wetline.store.fleet import AGENTS
 from wetline.store.shapes import parts_of, shape_on_grid, sound_polygon
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from datetime import date
     from zoneinfo import ZoneInfo
 
@@ -32,6 +33,7 @@ __all__ = [
     "WATER",
     "LayerKind",
     "Surroundings",
+    "check_dips_on_water",
     "read_layer",
 ]
 
@@ -108,12 +110,8 @@ def read_layer(
         parts = () if shape is None else parts_of(shape, kind.shapes)
         fields = Fields(feature.properties, complaints, row=feature.row, zone=around.zone)
         made = kind.make(fields, parts[0] if parts else shapely.Point(), f"{kind.name} {feature.row}")
-        if kind.unique and made.name in rows:
-            fields.error(
-                "name",
-                f"The name stands in row {rows[made.name]} too.",
-                "Give each its own: others call it by name.",
-            )
+        if kind.unique:
+            _check_name(fields, made.name, rows)
         rows.setdefault(made.name, feature.row)
         fields.rest()
         for part in parts:
@@ -126,6 +124,23 @@ def read_layer(
             f'Add "{kind.name} = <day>" to [cover] in incident.toml if the whole ground was surveyed.',
         )
     return Layer(tuple(features), present=True, surveyed=surveyed)
+
+
+def _check_name(fields: Fields, name: str, rows: Mapping[str, int]) -> None:
+    """Names that stand twice, or that nobody can tell apart on the radio."""
+    if name in rows:
+        fields.error(
+            "name", f"The name stands in row {rows[name]} too.", "Give each its own: others call it by name."
+        )
+        return
+    heard = "".join(name.casefold().split())
+    alike = next((other for other in rows if "".join(other.casefold().split()) == heard), None)
+    if alike is not None:
+        fields.warning(
+            "name",
+            f'"{name}" is hardly told apart from "{alike}" in row {rows[alike]}.',
+            "Give each a name of its own, or take one out if they are the same.",
+        )
 
 
 def _surveyed(name: str, collection: Collection, around: Surroundings, complaints: Complaints) -> date | None:
@@ -179,7 +194,7 @@ def _water(fields: Fields, shape: Any, called: str) -> Water:  # noqa: ANN401  t
 
 
 def _dip(fields: Fields, shape: Any, called: str) -> DipPlace:  # noqa: ANN401  the kind was checked
-    return DipPlace(
+    place = DipPlace(
         name=_name(fields, called),
         kind=_kind(fields, _DIPS, "water"),
         point=shape,
@@ -191,6 +206,14 @@ def _dip(fields: Fields, shape: Any, called: str) -> DipPlace:  # noqa: ANN401  
         closed=fields.text("closed"),
         looked_at=fields.moment("looked_at"),
     )
+    if place.refill_l_per_min is not None and place.volume_l is None:
+        fields.warning(
+            "refill_l_per_min", "It is filled again, but its volume is not told: how long it lasts is unknown.",
+            "Add volume_l.",
+        )  # fmt: skip
+    if place.kind == "tank" and place.volume_l is None:
+        fields.warning("volume_l", "A tank without a volume: it may run dry unseen.", "Add volume_l [L].")
+    return place
 
 
 def _told(fields: Fields, name: str) -> bool | None:
@@ -199,21 +222,59 @@ def _told(fields: Fields, name: str) -> bool | None:
 
 
 def _base(fields: Fields, shape: Any, called: str) -> Base:  # noqa: ANN401  the kind was checked
-    pits = fields.count("pits", 100)
-    return Base(
+    base = Base(
         name=fields.text("name", required=True) or called,
         kind=fields.choice("kind", _BASES, required=True) or "airfield",
         point=shape,
         elevation_m=fields.number("elevation_m", _ELEVATION_M),
         runway_m=fields.number("runway_m", _RUNWAY_M),
         agents=fields.words("agents", AGENTS),
-        pits=pits,
+        pits=fields.count("pits", 100),
         reload_min=fields.number("reload_min", _RELOAD_MIN),
         stock_l=fields.number("stock_l", _STOCK_L),
         mix_l_per_h=fields.number("mix_l_per_h", _MIX_L_PER_H),
         fuel=_told(fields, "fuel"),
         load_while_fuelling=_told(fields, "load_while_fuelling"),
     )
+    for name, message, mend in _doubts(base):
+        fields.warning(name, message, mend)
+    return base
+
+
+def _doubts(base: Base) -> Iterator[tuple[str, str, str]]:
+    """What a base lacks for its kind, or says against itself: (field, message, mend)."""
+    if base.kind == "tanker_base":
+        if base.runway_m is None:
+            yield (
+                "runway_m",
+                "No runway length: whoever loads here must ask the base first.",
+                "Add runway_m [m].",
+            )
+        if base.pits == 0:
+            yield "pits", "No pit: nobody loads here.", "Give the pits in use, or call it an airfield."
+        if base.stock_l is None and base.mix_l_per_h is not None:
+            yield "mix_l_per_h", "Mixing is told, the stock is not: it counts as unknown.", "Add stock_l [L]."
+    else:
+        for name in ("reload_min", "stock_l", "mix_l_per_h", "load_while_fuelling"):
+            if getattr(base, name) is not None:
+                yield name, f"Aircraft load at a tanker_base alone, this is a {base.kind}.", "See the kind."
+    if base.kind == "water_base" and base.runway_m is not None:
+        yield "runway_m", "A water base with a runway.", "See the kind: an airfield has a runway."
+    if base.load_while_fuelling and base.fuel is False:
+        yield "load_while_fuelling", "Loading while fuelling, but no fuel here.", "Mend one of the two."
+
+
+def check_dips_on_water(dips: Layer[DipPlace], waters: Layer[Water], complaints: Complaints) -> None:
+    """Warn of places of natural water that lie on land by a water layer that tells of any."""
+    for place in dips:
+        away_m = place.on_land_m(waters)
+        if away_m is not None:
+            complaints.warning(
+                f'"{place.name}" lies on land by the water layer.',
+                "See its coordinates, [longitude, latitude]; if it is a tank or a pond, say so by its kind.",
+                field="coordinates",
+                value="no water known" if math.isinf(away_m) else f"{away_m:.0f} m from water",
+            )
 
 
 def _hazard(fields: Fields, shape: Any, called: str) -> Hazard:  # noqa: ANN401  the kind was checked

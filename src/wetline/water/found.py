@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
+    from wetline.aircraft import LoadRule
     from wetline.errors import Problem
-    from wetline.model import Finding, Level
+    from wetline.model import Band, Finding, Level
 
-__all__ = ["DipSite", "FileLane", "FoundLanes", "Lane"]
+__all__ = ["DipSite", "DipWay", "FileLane", "FoundLanes", "Lane"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,19 +55,62 @@ class Lane:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DipWay:
+    """The best way into a dip site and out of it. Headings are grid bearings as flown; None where no way is open.
+
+    `climb_needed`, `approach_needed`: slopes [m/m] from the water over all that is known there.
+    `climb_available`: of the class at full load in this air, None if not known. `rise_m`, `rise_low_m`: climb
+    straight up before the class's middle and low slope clear it; `descent_m`: straight down at the end of the
+    way in. `open_deg`: bearings from the site that are open outward and inward; `confined`: no two of them
+    lie 90° apart.
+    """
+
+    departure_deg: float | None
+    approach_deg: float | None
+    climb_needed: float | None
+    climb_available: Band | None
+    approach_needed: float | None
+    approach_available: float
+    rise_m: float | None
+    rise_low_m: float | None
+    descent_m: float | None
+    open_deg: tuple[float, ...]
+    confined: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DipSite:
-    """A place to dip a bucket or a snorkel: `position` (x, y) [m], `clear_m` of water all round."""
+    """A place to dip a bucket or a snorkel: `position` (x, y) [m], `clear_m` free all round.
+
+    `water`: its name, or that of the place where it lies in no known water. `place`: the name of a place
+    known for dipping, None for one found in a water; `kind`: natural water, a pond or a tank.
+    `way`: None where the height of the water is not known. `headwind_mps` (< 0 is a tailwind), `crosswind_mps`
+    (> 0 from the right): on the way out. `load`: litres by fuel on board, None where the class tells none;
+    `load_cap_l`: what the tank lets take. `volume_l`, `refill_l_per_min`: of a tank or small pond.
+    """
 
     id: str
     water: str
     position: tuple[float, float]
     level: Level
     findings: tuple[Finding, ...]
-    clear_m: float
+    clear_m: float | None
+    class_id: str = ""
+    place: str | None = None
+    kind: Literal["water", "pond", "tank"] = "water"
     depth_m: float | None = None
     depth_date: date | None = None
     depth_needed_m: float | None = None
     surface_m: float | None = None
+    density_altitude_m: float | None = None
+    way: DipWay | None = None
+    headwind_mps: float | None = None
+    crosswind_mps: float | None = None
+    load: LoadRule | None = None
+    load_cap_l: float | None = None
+    volume_l: float | None = None
+    refill_l_per_min: float | None = None
+    looked_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,9 @@ def water_table(answer: dict[str, Any]) -> str:
     else:
         for class_id in dict.fromkeys(lane["class"] for lane in lanes):
             lines += _lanes_of(class_id, [lane for lane in lanes if lane["class"] == class_id])
-        lines += _dips(dips) if dips else section("Dip sites", ["  none found, or nobody in the fleet dips"])
+        for class_id in dict.fromkeys(dip["class"] for dip in dips):
+            lines += _dips_of(class_id, [dip for dip in dips if dip["class"] == class_id])
+        lines += [] if dips else section("Dip sites", ["  none found, or nobody in the fleet dips"])
         lines += section("Bases", _bases(bases))
     if "reason" in answer:
         lines += section("Nothing found", paragraph(answer["reason"], indent=2))
@@ -128,7 +130,7 @@ def _climb(lane: Mapping[str, Any]) -> str:
     return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %"
 
 
-def _dips(dips: Sequence[Mapping[str, Any]]) -> list[str]:
+def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
     good = [dip for dip in dips if not _rejected(dip)]
     rejected = [dip for dip in dips if _rejected(dip)]
     shown = good[:_DIPS_SHOWN]
@@ -136,24 +138,40 @@ def _dips(dips: Sequence[Mapping[str, Any]]) -> list[str]:
     rows = [
         (
             dip["id"],
-            dip["water"],
+            _place(dip),
+            length(dip["distance_m"], "up"),
+            bearing(dip["departure_heading_deg"]),
+            _climb(dip),
+            number(dip["headwind_kt"], 1.0, "kt"),
             number(dip["depth_m"], 0.1, "m", "down"),
-            number(dip["depth_needed_m"], 0.1, "m"),
             length(dip["clear_m"], "down"),
+            number(dip["load_l_full_fuel"], 1.0, "L", "down"),
             _against(dip, shared),
         )
         for dip in shown
     ]
-    lines = columns(("id", "water", "depth", "needed", "room", "standing"), rows, right="depth, needed, room")
+    header = ("id", "water", "away", "out", "climb", "head", "depth", "room", "load", "standing")
+    lines = columns(header, rows, right="away, climb, head, depth, room, load") if rows else []
     lines += _shared_lines(shared)
     if len(good) > len(shown) or rejected:
         lines.append(f"  … and {len(good) - len(shown)} more, {len(rejected)} rejected (use --json)")
     for dip in rejected[:_REJECTED_SHOWN]:
-        lines += paragraph(f"{dip['id']} {dip['water']}: {_why_rejected(dip)}", first="rejected ", indent=2)
-    return section("Dip sites (room: half-width of free water)", lines)
+        lines += paragraph(f"{dip['id']} {_place(dip)}: {_why_rejected(dip)}", first="rejected ", indent=2)
+    head = f"Dip sites for a {name_words(class_id)} (out: heading of the way out; room: free all round)"
+    return section(head, lines)
+
+
+def _place(dip: Mapping[str, Any]) -> str:
+    """The water, and the place in it if somebody named one."""
+    if dip["place"] is None or dip["place"] == dip["water"]:
+        return str(dip["water"])
+    return f"{dip['place']} ({dip['water']})"
 
 
 def _bases(bases: Sequence[Mapping[str, Any]]) -> list[str]:
+    """A row for each base, and below what stands on it: for everybody, then class by class."""
+    if not bases:
+        return ["  none given"]
     rows = [
         (
             base["name"],
@@ -161,14 +179,32 @@ def _bases(bases: Sequence[Mapping[str, Any]]) -> list[str]:
             length(base["runway_m"], "down"),
             ", ".join(base["agents"]) or UNKNOWN,
             number(base["pits"]),
+            number(base["stock_l"], 1.0, "L", "down"),
+            gravest(base["findings"]),
         )
         for base in bases
     ]
-    return (
-        columns(("base", "kind", "runway", "agents", "pits"), rows, right="runway, pits")
-        if rows
-        else ["  none given"]
-    )
+    header = ("base", "kind", "runway", "agents", "pits", "stock", "standing")
+    lines = columns(header, rows, right="runway, pits, stock")
+    for base in bases:
+        lines += [line for text in _base_words(base) for line in paragraph(text, indent=2)]
+    return lines
+
+
+def _base_words(base: Mapping[str, Any]) -> list[str]:
+    """What stands on a base, in whole sentences: each begins with its name."""
+    told = [*_spoken(base), *(f"noted: {f['message']}" for f in base["findings"] if standing(f) == "noted")]
+    words = [f"{base['name']} {text}" for text in told]
+    for at in base["classes"]:
+        facts = [
+            f"runway needed {length(at['runway_needed_m'], 'up')}" if at["runway_needed_m"] else "",
+            f"reload {number(at['reload_min'], 1.0, 'min')}" if at["reload_min"] else "",
+            f"{number(at['loads_in_stock'], 0.1)} loads in stock" if at["loads_in_stock"] is not None else "",
+        ]
+        said = "; ".join([*(f for f in facts if f), *_spoken(at)])
+        if said:
+            words.append(f"{base['name']} for a {name_words(at['class'])}: {said}")
+    return words
 
 
 def _file_lanes(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
