@@ -234,3 +234,12 @@ def test_the_class_climbs_its_feet_a_minute_at_60_kt() -> None:
     climb = climb_of(aircraft_classes()["medium_helicopter"], 0.0)
     assert climb is not None
     assert climb.middle == pytest.approx(900.0 * 0.3048 / 60.0 / (60.0 * 1852.0 / 3600.0), rel=1e-6)
+
+
+@pytest.mark.property
+def test_above_its_ceiling_no_way_out_is_open() -> None:
+    found, way = seen(shaped(flat), climb=Band(-0.01, -0.05, 0.02))
+    assert way.departure_deg is None
+    assert (found.out_rise_m > 0.0).all()
+    out = said(shaped(flat), climb=Band(0.04, -0.01, 0.06))
+    assert next(f for f in out if f.message.startswith("Way out")).level == "caution"

@@ -16,6 +16,7 @@ from wetline.errors import InputError, OutsideRangeError
 from wetline.ground import DipPlace, Hazard, Layer
 from wetline.model import Limits, shipped_limits, worst
 from wetline.water import dip_sites
+from wetline.water.dips import room_needed_m
 
 if TYPE_CHECKING:
     from wetline.aircraft import AircraftClass
@@ -252,6 +253,34 @@ def test_trees_close_to_a_known_place_take_its_room() -> None:
     (blind,) = sites_of(replace(ground, canopy_height_m=None))
     assert blind.clear_m is None
     assert about(blind, "Room to trees is not known").effect == "look"
+
+
+@pytest.mark.derived
+def test_thin_air_cuts_the_load_and_takes_it_all_in_the_end() -> None:
+    """Lift falls with density above the height of full load: 5,000 kg of which 1,200 kg are water."""
+    cls = helicopter(full_load_to_ft=4000.0, gross_kg=5000.0, tank_volume_l=1200.0)
+    lake, grid = narrow("Lomvatn", *MIDDLE), make_grid()
+    seen: list[str] = []
+    for surface_m in (100.0, 1500.0, 4500.0):
+        high = replace(
+            ground_with(replace(lake, surface_m=surface_m)),
+            elevation_m=np.full(grid.shape, surface_m, np.float32),
+        )
+        (site,) = sites_of(high, cls=cls)
+        seen.append(
+            next(
+                (f.level for f in site.findings if f.code == "density_altitude" and "load" in f.message),
+                "none",
+            )
+        )
+    assert seen == ["none", "caution", "stop"]
+
+
+@pytest.mark.memory
+def test_a_large_rotor_asks_for_more_room() -> None:
+    """One and a half rotor diameters, from memory; 30 m at least, common practice."""
+    assert room_needed_m(helicopter(rotor_diameter_m=22.0), LIMITS) == pytest.approx(33.0)
+    assert room_needed_m(helicopter(rotor_diameter_m=14.0), LIMITS) == 30.0
 
 
 @pytest.mark.property

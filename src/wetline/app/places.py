@@ -42,6 +42,7 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
         "depth_m": number(dip.depth_m, 1),
         "depth_date": None if dip.depth_date is None else dip.depth_date.isoformat(),
         "depth_needed_m": number(dip.depth_needed_m, 1),
+        "deep_enough_for": _deep_enough(dip),
         "surface_m": number(dip.surface_m, 1),
         "density_altitude_ft": number(_in(FOOT, dip.density_altitude_m), 0),
         "headwind_kt": number(_in(KNOT, dip.headwind_mps), 1),
@@ -50,11 +51,21 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
         "load_l_full_fuel": None if load is None else number(_capped(load.full_fuel_l, dip), 0),
         "load_l_at_reserve": None if load is None else number(_capped(load.litres(reserve_s), dip), 0),
         "load_limited_by": _limited_by(dip),
+        "load_not_counted": [] if load is None else list(load.not_counted),
         "volume_l": number(dip.volume_l, 0),
         "refill_l_per_min": number(dip.refill_l_per_min, 1),
         "looked_at": iso(dip.looked_at),
         "findings": outside.findings(dip.findings),
     }
+
+
+def _deep_enough(dip: DipSite) -> list[str] | None:
+    """With what the class may dip in the known depth; null where the depth is not known."""
+    if dip.depth_m is None:
+        return None
+    cls = aircraft_classes()[dip.class_id]
+    needs = {way: cls.filling_by(way).get("depth_needed_m") for way in cls.ways}
+    return [way for way, need in needs.items() if need is not None and dip.depth_m >= need.value]
 
 
 def _in(unit: float, value: float | None) -> float | None:
@@ -88,7 +99,8 @@ def _way(way: DipWay | None, outside: Outside) -> Answer:
         "climb_gradient_available": number(climb.middle, 3) if climb else None,
         "climb_gradient_available_low": number(climb.low, 3) if climb else None,
         "climb_gradient_available_high": number(climb.high, 3) if climb else None,
-        "vertical_climb_m": _up(way.rise_low_m) if way else None,
+        "vertical_climb_m": _up(way.rise_m) if way else None,
+        "vertical_climb_m_high": _up(way.rise_low_m) if way else None,
         "vertical_descent_m": _up(way.descent_m) if way else None,
         "bearings_open": len(way.open_deg) if way else None,
         "confined": way.confined if way else None,
@@ -143,8 +155,8 @@ def _class_at(found: AtBase, general: Sequence[Finding], outside: Outside) -> An
 
 
 def _up(metres: float | None) -> int | None:
-    """Whole metres, never less than asked for."""
-    return None if metres is None else math.ceil(metres - 0.05)
+    """Whole metres, never less than asked for; null where no climb straight up is enough."""
+    return None if metres is None or not math.isfinite(metres) else math.ceil(metres - 0.05)
 
 
 def _spread(key: str, band: Band | None) -> Answer:

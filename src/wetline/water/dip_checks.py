@@ -10,7 +10,7 @@ import numpy as np
 from wetline.model import Finding
 from wetline.units import FOOT, KNOT
 from wetline.water.checks import wind_on
-from wetline.water.dip_way import BEARINGS_DEG
+from wetline.water.dip_way import BEARINGS_DEG, CALM_MPS
 
 if TYPE_CHECKING:
     from wetline.aircraft import AircraftClass, LoadRule
@@ -117,28 +117,48 @@ def _one_way(name: str, heading_deg: float | None, way: DipWay, found: Round, li
     outward = name == "Way out"
     if heading_deg is None:
         return _closed(name, way, found, limits, outward=outward)
-    vertical = limits["dip_vertical_m"]
-    asked = way.climb_needed if outward else way.approach_needed
-    rise_m = (way.rise_low_m if outward else way.descent_m) or 0.0
-    if outward:
-        climb = way.climb_available
-        have = "not known" if climb is None else f"{100.0 * climb.middle:.0f} %"
-        source = "the class's climb in this air"
-    else:
-        have = f"{100.0 * way.approach_available:g} %"
-        source = limits["dip_approach_gradient_available"].source
-    value = f"{100.0 * (asked or 0.0):.1f} %"
-    if outward and way.climb_available is None:
-        message = f"{name} asks for {value}; what the class climbs is not known."
+    return _out(way, limits) if outward else _in(way, limits)
+
+
+def _out(way: DipWay, limits: Limits) -> Finding:
+    """The way out against the class's climb: its low end is a caution, its middle asks for a climb straight up."""
+    climb, value = way.climb_available, _share(way.climb_needed)
+    if climb is None:
+        message = f"Way out asks for {value}; what the class climbs is not known."
         return _said("terrain_exit", "unknown", message, "the class's table", effect="look", value=value)
-    if rise_m <= _FLAT_M:
-        message = f"{name} asks for {value}, {have} available."
-        return _said("terrain_exit", "clear", message, source, limit=have, value=value)
-    how = "climb straight up" if outward else "descend straight down"
-    message = (
-        f"{name} asks for {value}, {have} available: {how} {math.ceil(rise_m)} m, {vertical.text()} at most."
+    text = f"Way out asks for {value}, {_share(climb.middle)} available"
+    level: Level = "caution"
+    if (way.rise_m or 0.0) > _FLAT_M:
+        message = f"{text}: climb straight up {math.ceil(way.rise_m or 0.0)} m, {limits['dip_vertical_m'].text()} at most."
+    elif (way.rise_low_m or 0.0) > _FLAT_M:
+        message = f"{text}, but {_share(climb.low)} at the low end of the class."
+    else:
+        level, message = "clear", f"{text}."
+    return _said(
+        "terrain_exit",
+        level,
+        message,
+        "the class's climb in this air",
+        limit=_share(climb.middle),
+        value=value,
     )
-    return _said("terrain_exit", "caution", message, source, limit=have, value=value)
+
+
+def _in(way: DipWay, limits: Limits) -> Finding:
+    """The way in against the slope that the limit allows; what is left is a descent straight down."""
+    limit, value, down_m = _share(way.approach_available), _share(way.approach_needed), way.descent_m or 0.0
+    source = limits["dip_approach_gradient_available"].source
+    text = f"Way in asks for {value}, {limit} allowed"
+    if down_m <= _FLAT_M:
+        return _said("terrain_exit", "clear", f"{text}.", source, limit=limit, value=value)
+    message = (
+        f"{text}: descend straight down {math.ceil(down_m)} m, {limits['dip_vertical_m'].text()} at most."
+    )
+    return _said("terrain_exit", "caution", message, source, limit=limit, value=value)
+
+
+def _share(slope: float | None) -> str:
+    return "an unknown share" if slope is None else f"{100.0 * slope:.1f} %"
 
 
 def _closed(name: str, way: DipWay, found: Round, limits: Limits, *, outward: bool) -> Finding:
@@ -153,6 +173,9 @@ def _closed(name: str, way: DipWay, found: Round, limits: Limits, *, outward: bo
         message = f"{name}: no bearing is known to be open; the terrain is not known on {int(holes.sum())} of {len(holes)}."
         return _said("terrain_exit", "unknown", message, "the terrain raster", effect="blocks")
     least_m = float(rise_m.min())
+    if not math.isfinite(least_m):
+        message = f"{name}: at full load the class does not climb in this air."
+        return _said("terrain_exit", "stop", message, "the class's climb in this air")
     if least_m > vertical.value:
         message = f"{name}: no bearing is open; the least asks for {least_m:.0f} m straight up or down, limit {vertical.text()}."
     else:
@@ -206,7 +229,9 @@ def check_dip_wind(way: DipWay | None, hour: Hour | None, cls: AircraftClass) ->
         return (_said("wind", "clear", "Ways in and out have no wind from behind.", _NO_SOURCE),)
     limit = cls.get("tailwind_limit_kt")
     value = f"{tail_kt:.0f} kt"
-    message = f"Tailwind {value}, {gust_kt:.0f} kt in gusts, on the way in or out: no other is open"
+    message = f"Tailwind {value}, {gust_kt:.0f} kt in gusts, on the best way in or out"
+    if limit is None and gust_mps < CALM_MPS:
+        return (_said("wind", "caution", f"{message}.", _NO_SOURCE, value=value),)
     if limit is None:
         words = f"{message}; no limit is known for a {cls.name.lower()}."
         return (_said("wind", "unknown", words, "the class's table", effect="look", value=value),)
@@ -218,21 +243,24 @@ def check_dip_wind(way: DipWay | None, hour: Hour | None, cls: AircraftClass) ->
 def check_load(
     load: LoadRule | None, full: LoadRule | None, density_altitude_m: float | None, cls: AircraftClass
 ) -> tuple[Finding, ...]:
-    """What thin air takes from the load. `full`: the rule in the air that the class's table speaks of."""
+    """What thin air takes from the load, and what could not be counted. `full`: the rule with no air told."""
     if load is None or full is None:
         message = f"The load of a {cls.name.lower()} is not known."
         return (_said("data_missing", "unknown", message, "the class's table", effect="noted"),)
-    if density_altitude_m is None:
-        message = "Density altitude not known: no load is cut and no climb flattened for it."
-        return (_said("density_altitude", "unknown", message, "the incident folder", effect="noted"),)
-    if load.most_l >= full.most_l - 0.5:
-        return ()
-    message = (
-        f"Density altitude {density_altitude_m / FOOT:.0f} ft cuts the load from {full.most_l:.0f} L "
-        f"to {load.most_l:.0f} L."
-    )
+    out = []
+    if load.not_counted:
+        message = f"Load not wholly counted: {'; '.join(load.not_counted)}."
+        code: Code = "density_altitude" if density_altitude_m is None else "data_missing"
+        out.append(_said(code, "unknown", message, "the class's table", effect="noted"))
+    if density_altitude_m is None or load.most_l >= full.most_l - 0.5:
+        return tuple(out)
     limit, value = f"{full.most_l:.0f} L", f"{load.most_l:.0f} L"
-    return (_said("density_altitude", "caution", message, load.limited_by, limit=limit, value=value),)
+    altitude = f"Density altitude {density_altitude_m / FOOT:.0f} ft"
+    if load.most_l <= 0.0:
+        message = f"{altitude}: a {cls.name.lower()} lifts no load here."
+        return (*out, _said("density_altitude", "stop", message, load.limited_by, limit=limit, value=value))
+    message = f"{altitude} cuts the load from {limit} to {value}."
+    return (*out, _said("density_altitude", "caution", message, load.limited_by, limit=limit, value=value))
 
 
 def check_tank(place: DipPlace, load: LoadRule | None, cls: AircraftClass) -> tuple[Finding, ...]:

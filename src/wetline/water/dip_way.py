@@ -27,21 +27,22 @@ if TYPE_CHECKING:
     from wetline.water.reach import Area
     from wetline.weather import Hour
 
-__all__ = ["BEARINGS_DEG", "WAY_M", "Round", "Wire", "best_way", "climb_of", "look_round"]
+__all__ = ["BEARINGS_DEG", "CALM_MPS", "WAY_M", "Round", "Wire", "best_way", "climb_of", "look_round"]
 
 BEARINGS_DEG: NDArray[np.float64] = np.arange(0.0, 360.0, 10.0)
 WAY_M = 1500.0
 """How far out the ground is read: common practice, no source."""
 _CLIMB_KT = 60.0
-"""Speed of the climb-out where the class names none; from memory: near the best climb of helicopters."""
-_CALM_MPS = 2.5
-"""In less wind any heading will do: common practice, no source."""
+"""Speed of the climb-out: near the best climb of helicopters, from memory."""
+CALM_MPS = 2.5
+"""In less wind one from behind may be taken for an easier way: common practice, no source."""
 _COARSE_M = 25.0
 _FINE_M = 10.0
 _CLOSE_M = 400.0  # nearer than this the ground is read twice as often
 _SHORE_M = 250.0
 """Raster heights nearer than this are not taken for ground where the outline says water: shores are blurred."""
 _APART_DEG = 90.0
+_MOST_COST_M = 100.0  # more climb straight up is as bad
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ class Round:
     """What each of `BEARINGS_DEG`, flown outward or inward, asks for. Arrays [36].
 
     `asked`: slope [m/m] from the water over all that is known. `out_rise_m`, `out_rise_low_m`: straight up
-    before the class's middle and low slope clear it; `in_rise_m` as on the way in. `unknown_m`: where the
+    before the class's middle and low slope clear it, infinite if it does not climb; `in_rise_m` as on the way in. `unknown_m`: where the
     terrain ends, infinite where it is known. `out_wire`, `in_wire`: the nearest obstacle within reach.
     """
 
@@ -83,8 +84,7 @@ class _Tops:
 
 def climb_of(cls: AircraftClass, density_altitude_m: float) -> Band | None:
     """The slope [m/m] of the class's climb-out at full load; None where its climb is not known."""
-    speed = cls.get("climb_speed_kt")
-    return climb_gradient(cls, density_altitude_m, speed_kt=_CLIMB_KT if speed is None else speed.value)
+    return climb_gradient(cls, density_altitude_m, speed_kt=_CLIMB_KT)
 
 
 def look_round(
@@ -110,6 +110,10 @@ def look_round(
     asked = np.maximum(np.max(tall / tops.away_m, axis=1), near.asked(room_m))
 
     def rise(slope: float) -> NDArray[np.float64]:
+        if slope < 0.0 or (slope == 0.0 and climb is not None):
+            return np.full(
+                len(BEARINGS_DEG), np.inf
+            )  # what does not climb clears nothing, however high it begins
         over_ground = np.max(np.maximum(tall - slope * tops.away_m, 0.0), axis=1)
         return np.asarray(np.maximum(over_ground, near.rise_m(slope, room_m)), float)
 
@@ -253,13 +257,15 @@ def _best(
     rise_m: NDArray[np.float64],
     hour: Hour | None,
 ) -> int | None:
-    """The open way of least cost: never a tailwind where it can be helped; 45° off the wind weighs as 10 m up."""
+    """The open way of least cost: no tailwind where it can be helped; 45° off the wind weighs as 10 m up."""
     if not open_ways.any():
         return None
-    cost = rise_m / 10.0
-    if hour is not None and hour.wind_mps >= _CALM_MPS:
+    cost = np.minimum(rise_m, _MOST_COST_M) / 10.0
+    if hour is not None and hour.wind_mps > 0.0:
         off_deg = angle_between(heading_deg, hour.wind_from_deg)
-        cost = cost + off_deg / 45.0 + np.where(off_deg > 90.0, 100.0, 0.0)
+        cost = cost + off_deg / 45.0
+        if hour.wind_mps >= CALM_MPS:
+            cost = cost + np.where(off_deg > 90.0, 100.0, 0.0)
     return int(np.argmin(np.where(open_ways, cost, np.inf)))
 
 

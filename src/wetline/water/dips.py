@@ -47,7 +47,7 @@ class _Case:
 
 
 def room_needed_m(cls: AircraftClass, limits: Limits) -> float:
-    """Room [m] all round the hover: the class's own where its table has one, never below the limit.
+    """Room [m] all round the hover: one and a half rotor diameters (from memory), never below the limit.
 
     Raises
     ------
@@ -57,8 +57,8 @@ def room_needed_m(cls: AircraftClass, limits: Limits) -> float:
     least_m = limits.value("dip_room_m")
     if not least_m > 0.0:
         raise OutsideRangeError(field="dip_room_m", value=least_m, low=0.0, high=1.0e5, unit="m")
-    own = cls.get("hover_room_m")
-    return least_m if own is None else max(least_m, own.si())
+    rotor = cls.get("rotor_diameter_m")
+    return least_m if rotor is None else max(least_m, 1.5 * rotor.si())
 
 
 def dip_sites(

@@ -134,7 +134,6 @@ def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
     good = [dip for dip in dips if not _rejected(dip)]
     rejected = [dip for dip in dips if _rejected(dip)]
     shown = good[:_DIPS_SHOWN]
-    shared = _shared(shown) if shown else []
     rows = [
         (
             dip["id"],
@@ -146,13 +145,18 @@ def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
             number(dip["depth_m"], 0.1, "m", "down"),
             length(dip["clear_m"], "down"),
             number(dip["load_l_full_fuel"], 1.0, "L", "down"),
-            _against(dip, shared),
+            gravest(dip["findings"]),
         )
         for dip in shown
     ]
     header = ("id", "water", "away", "out", "climb", "head", "depth", "room", "load", "standing")
     lines = columns(header, rows, right="away, climb, head, depth, room, load") if rows else []
-    lines += _shared_lines(shared)
+    said: dict[str, list[str]] = {}
+    for dip in shown:
+        for text in _spoken(dip):
+            said.setdefault(text, []).append(dip["id"])
+    for text, ids in said.items():
+        lines += paragraph(text, first=f"{', '.join(ids)} ", indent=2)
     if len(good) > len(shown) or rejected:
         lines.append(f"  … and {len(good) - len(shown)} more, {len(rejected)} rejected (use --json)")
     for dip in rejected[:_REJECTED_SHOWN]:
