@@ -304,7 +304,11 @@ def test_the_parts_of_a_cycle_sum_to_it() -> None:
 def test_what_is_not_known_is_said() -> None:
     """No weather, and terrain that ends before the base: the cycle stands, and says what it lacks."""
     found = a_cycle("large_tanker", 600_000.0)
-    assert {f.code for f in found.findings if f.level == "unknown"} == {"wind", "data_missing"}
+    assert {f.code for f in found.findings if f.level == "unknown"} == {
+        "wind",
+        "data_missing",
+        "density_altitude",
+    }
 
 
 @pytest.mark.behaviour

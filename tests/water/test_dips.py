@@ -192,6 +192,16 @@ def test_a_look_holds_for_its_time_and_never_ahead_of_it(age_min: float, holds: 
     assert about(site, "looked").level == ("clear" if holds else "unknown")
 
 
+@pytest.mark.property
+def test_a_look_at_a_lake_says_nothing_of_a_tank_of_its_name() -> None:
+    lake = replace(narrow("Alder", 498_500.0, 5_003_000.0), looked_at=HOUR.time)
+    known = next(s for s in sites_of(ground_with(lake, places=(a_place(volume_l=9000.0),))) if s.place)
+    assert known.level == "unknown"
+    inside = a_place("water", -1500.0, 3000.0)
+    seen = next(s for s in sites_of(ground_with(lake, places=(inside,))) if s.place)
+    assert about(seen, "looked at").level == "clear"
+
+
 @pytest.mark.derived
 @pytest.mark.parametrize(
     ("volume_l", "words", "level"),

@@ -223,10 +223,11 @@ def _of_water(spot: Spot, cls: AircraftClass, circumstances: Circumstances) -> t
 
 
 def _with_look(spot: Spot, circumstances: Circumstances) -> Circumstances:
-    """A look at a known place holds for that place alone."""
+    """A look at a known place holds for that place alone, and one at a water of the same name does not count."""
     if spot.place is None:
         return circumstances
-    names = {spot.place.name, spot.water.name}
+    waters = {w.name for w in circumstances.ground.water}
+    names = {spot.place.name} - waters if spot.area is None else {spot.place.name, spot.water.name}
     times = [circumstances.looked[name] for name in names if name in circumstances.looked]
     times += [] if spot.water.looked_at is None else [spot.water.looked_at]
     return replace(circumstances, looked={spot.water.name: max(times)} if times else {})
