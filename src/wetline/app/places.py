@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, Outside, iso, number, spread
 from wetline.circuits import air_at_m, at_base, check_base
 from wetline.model import worst
@@ -13,6 +13,7 @@ from wetline.units import FOOT, KNOT, MINUTE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from wetline.aircraft import AircraftClass
     from wetline.app.situation import Situation
@@ -42,7 +43,7 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
         "depth_m": number(dip.depth_m, 1),
         "depth_date": None if dip.depth_date is None else dip.depth_date.isoformat(),
         "depth_needed_m": number(dip.depth_needed_m, 1),
-        "deep_enough_for": _deep_enough(dip),
+        "deep_enough_for": _deep_enough(dip, situation.incident.classes[dip.class_id]),
         "surface_m": number(dip.surface_m, 1),
         "density_altitude_ft": number(_in(FOOT, dip.density_altitude_m), 0),
         "headwind_kt": number(_in(KNOT, dip.headwind_mps), 1),
@@ -55,15 +56,21 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
         "volume_l": number(dip.volume_l, 0),
         "refill_l_per_min": number(dip.refill_l_per_min, 1),
         "looked_at": iso(dip.looked_at),
+        "look_expires": iso(_expires(dip, situation)),
         "findings": outside.findings(dip.findings),
     }
 
 
-def _deep_enough(dip: DipSite) -> list[str] | None:
+def _expires(dip: DipSite, situation: Situation) -> datetime | None:
+    """Until when the last look holds; it may have passed."""
+    valid = timedelta(minutes=situation.incident.limits.value("look_valid_min"))
+    return None if dip.looked_at is None else dip.looked_at + valid
+
+
+def _deep_enough(dip: DipSite, cls: AircraftClass) -> list[str] | None:
     """With what the class may dip in the known depth; null where the depth is not known."""
     if dip.depth_m is None:
         return None
-    cls = aircraft_classes()[dip.class_id]
     needs = {way: cls.filling_by(way).get("depth_needed_m") for way in cls.ways}
     return [way for way, need in needs.items() if need is not None and dip.depth_m >= need.value]
 
@@ -109,7 +116,7 @@ def _way(way: DipWay | None, outside: Outside) -> Answer:
 
 def _base(base: Base, situation: Situation, class_ids: list[str], outside: Outside) -> Answer:
     """A base with what stands on it for everybody, and what each class finds there."""
-    findings = check_base(base)
+    findings, classes = check_base(base), situation.incident.classes
     air_m = air_at_m(base.elevation_m, situation.hour)
     return {
         "name": base.name,
@@ -129,9 +136,9 @@ def _base(base: Base, situation: Situation, class_ids: list[str], outside: Outsi
         "level": worst(findings),
         "findings": outside.findings(findings),
         "classes": [
-            _class_at(at_base(base, aircraft_classes()[c], air_m), findings, outside)
+            _class_at(at_base(base, classes[c], air_m), findings, outside)
             for c in class_ids
-            if _uses(base, aircraft_classes()[c], situation)
+            if _uses(base, classes[c], situation)
         ],
     }
 
