@@ -98,7 +98,7 @@ def test_the_error_carries_warnings_too_and_heads_with_an_error(folder: Path) ->
     assert "fuels.tif" in str(caught.value)
 
 
-@pytest.mark.parametrize("name", ["water.gpkg", "Water.geojson", "water.kml", "water.GEOJSON"])
+@pytest.mark.parametrize("name", ["water.dxf", "Water.csv", "water.txt"])
 def test_a_layer_in_another_format_is_not_passed_over(folder: Path, name: str) -> None:
     (folder / "water.geojson").rename(folder / name)
     (problem,) = warnings_of(folder, str(folder))

@@ -1,4 +1,4 @@
-"""Checks between files: fire on terrain, weather at its time, canopy layers together, other formats."""
+"""Checks between files: fire on terrain, weather at its time, canopy layers together."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from wetline.store.shapes import lonlat_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from wetline.store.shapes import Box
     from wetline.weather import Weather
 
-__all__ = ["check_canopy", "check_fire_on_terrain", "check_fire_weather", "check_other_formats"]
+__all__ = ["check_canopy", "check_fire_on_terrain", "check_fire_weather"]
 
 _EDGE_NEAR_M = 5000.0
 """Less terrain than this beyond the fire is remarked: growth past its end is not seen."""
@@ -141,18 +140,3 @@ def check_canopy(
             "canopy_cover", (cover == 0.0) & (height > 0.0), "Trees have a height but no cover",
             "Give their cover: without it wind and sun reach the fuel as in the open.",
         )  # fmt: skip
-
-
-def check_other_formats(folder: Path, files: Mapping[str, str], notes: Complaints) -> None:
-    """Warn of files that look like a layer but are not read, so that none is absent unseen."""
-    names = {file: layer for layer, file in files.items()}
-    for path in sorted(folder.iterdir()):
-        layer = path.stem.casefold()
-        if path.name not in names and layer in files and not (folder / files[layer]).exists():
-            notes.warning(
-                f"{path.name} is not read; the layer {layer} is read from {files[layer]} alone.",
-                f"Convert or rename it to {files[layer]}.",
-                field=layer,
-                value=path.name,
-                limit=files[layer],
-            )

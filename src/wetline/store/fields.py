@@ -16,11 +16,15 @@ if TYPE_CHECKING:
 
     from wetline.store.problems import Complaints
 
-__all__ = ["Fields", "Span", "number_hint", "parse_moment"]
+__all__ = ["Fields", "Span", "Untyped", "number_hint", "parse_moment"]
 
 W = TypeVar("W", bound=str)
 
 _EARLIEST, _LATEST = 1970, 2100
+_NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?")
+_FLAGS = {"true": True, "1": True, "false": False, "0": False}
+_LIST = re.compile(r"\(\d+:(.*)\)")
+"""How a list stands in a table that knows no lists: `(2:water,gel)`."""
 _TIME_MEND = "Write it as 2026-08-14T12:30:00-01:00, or with Z for UTC."
 
 
@@ -36,6 +40,30 @@ class Span:
     def text(self) -> str:
         """`0 to 360 °`."""
         return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+
+
+class Untyped(str):
+    """A value of a file that knows no types, or not ours: the field that asks for it says what it is."""
+
+    __slots__ = ()
+
+    def number(self) -> float | str:
+        """`4.5` as a number; the text itself if it is none."""
+        return float(self) if _NUMBER.fullmatch(self.strip()) else str(self)
+
+    def flag(self) -> bool | str:
+        """`true`, `false`, `1` or `0`; the text itself if it is none of them."""
+        return _FLAGS.get(self.strip().lower(), str(self))
+
+    def words(self) -> list[str]:
+        """`foam; gel`, `foam, gel`, `["foam", "gel"]` or `(2:foam,gel)`; empty for no word."""
+        text = self.strip()
+        match = _LIST.fullmatch(text)
+        if match:
+            text = match[1]
+        elif text.startswith("[") and text.endswith("]"):
+            text = text[1:-1]
+        return [word for part in re.split("[;,]", text) if (word := part.strip().strip("\"'").strip())]
 
 
 def number_hint(text: str) -> str:
@@ -87,7 +115,13 @@ class Fields:
     def raw(self, name: str) -> object:
         """The value as it stands; None where it is absent or null."""
         self._asked.add(name)
-        return self._values.get(name)
+        value = self._values.get(name)
+        return None if isinstance(value, Untyped) and not value.strip() else value
+
+    @property
+    def asked(self) -> frozenset[str]:
+        """The names that readers have asked for."""
+        return frozenset(self._asked)
 
     def error(self, name: str, message: str, mend: str, *, limit: str | None = None) -> None:
         """Complain about one field."""
@@ -145,6 +179,8 @@ class Fields:
             if required:
                 self._missing(name, f"Add {name} [{span.unit or 'number'}].")
             return None
+        if isinstance(value, Untyped):
+            value = value.number()
         if isinstance(value, str):
             self.error(name, f"{name} is text where a number belongs.", number_hint(value))
             return None
@@ -177,6 +213,8 @@ class Fields:
         value = self.raw(name)
         if value is None:
             return default
+        if isinstance(value, Untyped):
+            value = value.flag()
         if not isinstance(value, bool):
             self.error(
                 name, f"{name} must be true or false.", "Write true or false, without quotation marks."
@@ -218,6 +256,8 @@ class Fields:
         value = self.raw(name)
         if value is None:
             return ()
+        if isinstance(value, Untyped):
+            value = value.words()
         if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
             self.error(name, f"{name} must be a list of words.", f'Write ["{known[0]}"].')
             return ()

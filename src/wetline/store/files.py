@@ -10,30 +10,49 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from wetline.store.problems import Complaints
 
-__all__ = ["read_text", "remark_open_end", "write_bytes_atomic", "write_text_atomic"]
+__all__ = [
+    "MOST_BYTES",
+    "check_size",
+    "read_bytes",
+    "read_text",
+    "remark_open_end",
+    "write_bytes_atomic",
+    "write_text_atomic",
+]
 
-_MOST_BYTES = 512 * 2**20
+MOST_BYTES = 512 * 2**20
 """Far above any hand-readable incident file; guards the memory of a laptop."""
 _UTF8_BOM, _UTF16_BOMS = b"\xef\xbb\xbf", (b"\xff\xfe", b"\xfe\xff")
 
 
-def read_text(path: Path, complaints: Complaints) -> str | None:
-    """The text of a UTF-8 file, byte-order mark and CRLF taken away; None after a complaint."""
+def check_size(size: int, complaints: Complaints) -> bool:
+    """Whether a file of so many bytes may be read; complains if not."""
+    if size > MOST_BYTES:
+        complaints.error(
+            "The file is too large to read.",
+            "Cut it to the surroundings of the fire.",
+            value=f"{size / 2**20:.0f} MiB",
+            limit=f"{MOST_BYTES // 2**20} MiB",
+        )
+    return size <= MOST_BYTES
+
+
+def read_bytes(path: Path, complaints: Complaints) -> bytes | None:
+    """The bytes of a file that is not too large; None after a complaint."""
     try:
-        if path.stat().st_size > _MOST_BYTES:
-            complaints.error(
-                "The file is too large to read.",
-                "Cut it to the surroundings of the fire.",
-                value=f"{path.stat().st_size / 2**20:.0f} MiB",
-                limit=f"{_MOST_BYTES // 2**20} MiB",
-            )
-            return None
-        data = path.read_bytes()
+        return path.read_bytes() if check_size(path.stat().st_size, complaints) else None
     except OSError as error:
         complaints.error(
             f"The file cannot be read: {error.strerror or error}.",
             "See that it is a plain file that you may read.",
         )
+        return None
+
+
+def read_text(path: Path, complaints: Complaints) -> str | None:
+    """The text of a UTF-8 file, byte-order mark and CRLF taken away; None after a complaint."""
+    data = read_bytes(path, complaints)
+    if data is None:
         return None
     if data.startswith(_UTF16_BOMS):
         complaints.error("The file is saved as UTF-16.", "Save it as UTF-8.")

@@ -27,7 +27,15 @@ if TYPE_CHECKING:
 
     from wetline.store.problems import Complaints
 
-__all__ = ["WGS84", "Collection", "Feature", "read_collection"]
+__all__ = [
+    "WGS84",
+    "Collection",
+    "Feature",
+    "check_degrees",
+    "feature_from",
+    "read_collection",
+    "refuse",
+]
 
 WGS84 = "EPSG:4326"
 _MOST_BITS = 1000
@@ -52,11 +60,15 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class Collection:
-    """The readable features of one file, its CRS, and its other top-level members."""
+    """The readable features of one file, its CRS, and its other top-level members.
+
+    `short_names`: names of properties were cut to ten letters when the file was written.
+    """
 
     features: tuple[Feature, ...] = ()
     crs: str = WGS84
     members: Mapping[str, object] = field(default_factory=dict)
+    short_names: bool = False
 
 
 def read_collection(path: Path, complaints: Complaints) -> Collection | None:
@@ -72,7 +84,7 @@ def read_collection(path: Path, complaints: Complaints) -> Collection | None:
     if raw is None or crs is None:
         return None
     geographic = pyproj.CRS.from_user_input(crs).is_geographic
-    found = (_feature(i, value, complaints, geographic=geographic) for i, value in enumerate(raw))
+    found = (feature_from(i, value, complaints, geographic=geographic) for i, value in enumerate(raw))
     return Collection(tuple(f for f in found if f is not None), crs, document)
 
 
@@ -150,32 +162,34 @@ def _crs(document: dict[str, Any], complaints: Complaints) -> str | None:
     return name
 
 
-def _feature(row: int, value: Any, complaints: Complaints, *, geographic: bool) -> Feature | None:  # noqa: ANN401  JSON is untyped
+def feature_from(row: int, value: Any, complaints: Complaints, *, geographic: bool) -> Feature | None:  # noqa: ANN401  JSON is untyped
+    """One GeoJSON feature, checked; None after a complaint that names its row."""
     try:
         if not isinstance(value, dict) or value.get("type") != "Feature":
-            _refuse("The row is no GeoJSON feature.", 'Give it "type": "Feature".', "type")
+            refuse("The row is no GeoJSON feature.", 'Give it "type": "Feature".', "type")
         properties = value.get("properties")
         if properties is None:
             properties = {}
         if not isinstance(properties, dict):
-            _refuse("The properties are no object.", 'Write "properties": {...}.', "properties")
+            refuse("The properties are no object.", 'Write "properties": {...}.', "properties")
         geometry = _geometry(value.get("geometry"))
         if geographic:
-            _check_degrees(geometry)
+            check_degrees(geometry)
     except InputError as error:
         complaints.take(error.problems, row=row)
         return None
     return Feature(row, geometry, properties)
 
 
-def _refuse(message: str, mend: str, field: str, value: str | None = None) -> NoReturn:
+def refuse(message: str, mend: str, field: str, value: str | None = None) -> NoReturn:
+    """Leave one feature with a problem that does not know its file and row yet."""
     raise InputError.of([Problem(message=message, mend=mend, field=field, value=value)])
 
 
 def _geometry(value: Any) -> BaseGeometry:  # noqa: ANN401  JSON is untyped
     kind = value.get("type") if isinstance(value, dict) else None
     if not isinstance(kind, str) or kind not in _SINGLE | _MULTI:
-        _refuse(
+        refuse(
             "The feature has no shape that is known." if kind else "The feature has no shape.",
             f"Give its geometry as one of: {', '.join(sorted(_SINGLE | _MULTI))}.",
             "geometry",
@@ -185,7 +199,7 @@ def _geometry(value: Any) -> BaseGeometry:  # noqa: ANN401  JSON is untyped
     if kind in _SINGLE:
         return _single(kind, coordinates)
     if not isinstance(coordinates, list) or not coordinates:
-        _refuse(f"The {kind} is empty.", "Draw it, or take the feature out.", "coordinates")
+        refuse(f"The {kind} is empty.", "Draw it, or take the feature out.", "coordinates")
     parts = [_single(kind.removeprefix("Multi"), part) for part in coordinates]
     return _MAKE_MULTI[kind](parts)
 
@@ -196,7 +210,7 @@ def _single(kind: str, coordinates: Any) -> BaseGeometry:  # noqa: ANN401  JSON 
     if kind == "LineString":
         return LineString(_positions(coordinates, 2))
     if not isinstance(coordinates, list) or not coordinates:
-        _refuse("The Polygon is empty.", "Draw it, or take the feature out.", "coordinates")
+        refuse("The Polygon is empty.", "Draw it, or take the feature out.", "coordinates")
     rings = [_ring(part) for part in coordinates]
     return Polygon(rings[0], rings[1:])
 
@@ -204,23 +218,23 @@ def _single(kind: str, coordinates: Any) -> BaseGeometry:  # noqa: ANN401  JSON 
 def _ring(value: Any) -> NDArray[np.float64]:  # noqa: ANN401  JSON is untyped
     xy = _positions(value, 3)
     if not np.array_equal(xy[0], xy[-1]):
-        _refuse(
+        refuse(
             "A ring of the polygon is not closed: its first and last positions differ.",
             "Repeat the first position at the end; if the ring was cut short, draw the rest.",
             "coordinates",
             f"{_place(xy[0])} and {_place(xy[-1])}",
         )
     if len(np.unique(xy, axis=0)) < 3:
-        _refuse("A ring has fewer than three corners.", "Draw the whole edge.", "coordinates")
+        refuse("A ring has fewer than three corners.", "Draw the whole edge.", "coordinates")
     return xy
 
 
 def _positions(value: Any, least: int) -> NDArray[np.float64]:  # noqa: ANN401  JSON is untyped
     if not isinstance(value, list) or len(value) < least:
-        _refuse(f"The shape needs at least {least} positions.", "Draw the whole of it.", "coordinates")
+        refuse(f"The shape needs at least {least} positions.", "Draw the whole of it.", "coordinates")
     for i, position in enumerate(value):
         if not isinstance(position, list) or len(position) < 2 or not all(map(_is_number, position[:2])):
-            _refuse(
+            refuse(
                 f"Position {i} is not two numbers.",
                 "Write [longitude, latitude] as numbers, decimals with a point.",
                 "coordinates",
@@ -229,7 +243,7 @@ def _positions(value: Any, least: int) -> NDArray[np.float64]:  # noqa: ANN401  
     xy = np.array([position[:2] for position in value], dtype=np.float64)
     if not np.isfinite(xy).all():
         bad = int(np.argmin(np.isfinite(xy).all(axis=1)))
-        _refuse(f"Position {bad} is not finite.", "Write real numbers.", "coordinates", str(value[bad])[:60])
+        refuse(f"Position {bad} is not finite.", "Write real numbers.", "coordinates", str(value[bad])[:60])
     return xy
 
 
@@ -243,7 +257,14 @@ def _place(xy: NDArray[np.float64]) -> str:
     return f"[{xy[0]:.6g}, {xy[1]:.6g}]"
 
 
-def _check_degrees(geometry: BaseGeometry) -> None:
+def check_degrees(geometry: BaseGeometry) -> None:
+    """Refuse a shape whose positions are no longitudes and latitudes.
+
+    Raises
+    ------
+    InputError
+        With the worst position, and whether it looks swapped or in metres.
+    """
     xy = shapely.get_coordinates(geometry)
     outside = (np.abs(xy[:, 0]) > 180.0) | (np.abs(xy[:, 1]) > 90.0)
     if not outside.any():

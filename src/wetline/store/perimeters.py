@@ -81,7 +81,9 @@ def _lines(
     holds = fields.flag("holds")
     name = fields.text("name") or f"line {feature.row}"
     fields.rest()
-    _check_hold(fields, time is not None and until is not None and until <= time, given=until is not None)
+    _check_hold(
+        fields, time is not None and until is not None and until <= time, given=until is not None, holds=holds
+    )
     wanted = ("LineString", "MultiLineString")
     shape = shape_on_grid(feature, crs, around.projection, wanted, complaints, terrain=around.terrain)
     if time is None or shape is None:
@@ -94,9 +96,8 @@ def _lines(
     return [replace(whole, line=stroke) for stroke in strokes]
 
 
-def _check_hold(fields: Fields, ends_first: bool, *, given: bool) -> None:
+def _check_hold(fields: Fields, ends_first: bool, *, given: bool, holds: bool) -> None:
     """Complain of an end before the beginning or against `holds`; remark where nobody says that it holds."""
-    holds = fields.raw("holds") is True
     if ends_first:
         fields.error("until", "The line ends before it is built.", "See that until comes after time.")
     elif given and holds:

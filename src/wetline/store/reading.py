@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -18,18 +17,18 @@ from wetline.store.cross_checks import (
     check_canopy,
     check_fire_on_terrain,
     check_fire_weather,
-    check_other_formats,
 )
 from wetline.store.fleet import read_fleet
 from wetline.store.frame import check_projection, projection_for, working_grid
-from wetline.store.geojson import read_collection
-from wetline.store.ground_rasters import CANOPY, read_canopy, read_fuels, read_terrain
+from wetline.store.ground_rasters import read_canopy, read_fuels, read_terrain
 from wetline.store.perimeters import read_fire
+from wetline.store.places import FILES, NEEDED, RASTERS, find_files
 from wetline.store.problems import Complaints
 from wetline.store.raster_file import inspect_raster
 from wetline.store.settings import COVERED, Settings, read_settings
 from wetline.store.shapes import first_lonlat
 from wetline.store.surfaces import raised_bases, surface_m
+from wetline.store.vector_file import read_features
 from wetline.store.vectors import Surroundings, check_dips_on_water, read_layer
 from wetline.store.weather_csv import read_weather
 
@@ -49,23 +48,9 @@ if TYPE_CHECKING:
     from wetline.store.vectors import LayerKind
     from wetline.weather import Weather
 
-__all__ = ["FILES", "NEEDED", "Reading"]
+__all__ = ["Reading"]
 
 T = TypeVar("T", Water, Base, DipPlace, Hazard, PeoplePlace, Avoid, Road)
-
-_RASTERS = ("terrain", "fuels", *CANOPY)
-FILES: Mapping[str, str] = MappingProxyType(
-    {
-        "incident": "incident.toml",
-        **{name: f"{name}.tif" for name in _RASTERS},
-        "fire": "fire.geojson",
-        "weather": "weather.csv",
-        "fleet": "fleet.toml",
-        **{name: f"{name}.geojson" for name in COVERED},
-    }
-)
-"""File name by layer, in the order in which problems are reported."""
-NEEDED = ("incident", "terrain", "fuels", "fire")
 
 
 class Reading:
@@ -80,7 +65,8 @@ class Reading:
         self.fleet: tuple[Aircraft, ...] = ()
         self.present: dict[str, int] = {}
         self._folder = folder
-        self._notes = {name: Complaints(file, name) for name, file in FILES.items()}
+        self._files: dict[str, Path] = {}
+        self._notes: dict[str, Complaints] = {}
         self._whole = Complaints(str(folder))
         if self._is_folder():
             self._read()
@@ -104,7 +90,8 @@ class Reading:
                 "Name the folder that holds incident.toml." if is_file else "See the spelling of the path.",
             )
             return False
-        self.present = {name: 0 for name, file in FILES.items() if (self._folder / file).exists()}
+        self._files, self._notes = find_files(self._folder, self._whole)
+        self.present = {name: 0 for name in FILES if name in self._files or self._notes[name].blocked}
         if not self.present:
             self._whole.error(
                 "The folder holds no file of an incident.",
@@ -116,21 +103,20 @@ class Reading:
                 self._notes[name].error(
                     f"{FILES[name]} is missing.", "Add it: nothing can be computed without."
                 )
-        check_other_formats(self._folder, FILES, self._whole)
         return True
 
     def _read(self) -> None:
-        if "incident" in self.present:
-            self.settings = read_settings(self._path("incident"), self._notes["incident"])
+        if "incident" in self._files:
+            self.settings = read_settings(self._files["incident"], self._notes["incident"])
             self.present["incident"] = int(self.settings.read)
         self.classes = read_classes(self._folder)
         if self.classes.count is not None:
             self.present["classes"] = self.classes.count
-        rasters = {n: inspect_raster(self._path(n), self._notes[n]) for n in _RASTERS if n in self.present}
+        rasters = {n: inspect_raster(self._files[n], self._notes[n]) for n in RASTERS if n in self._files}
         collections = {
-            name: read_collection(self._path(name), self._notes[name])
+            name: read_features(self._files[name], name, self._notes[name])
             for name in ("fire", *COVERED)
-            if name in self.present
+            if name in self._files
         }
         terrain = rasters.get("terrain")
         projection = self._projection(terrain, collections)
@@ -151,9 +137,6 @@ class Reading:
         grid = self._grid(terrain, box, projection, seen)
         if grid is not None:
             self._fill(grid, rasters, layers, seen)
-
-    def _path(self, name: str) -> Path:
-        return self._folder / FILES[name]
 
     def _projection(
         self, terrain: RasterFile | None, collections: Mapping[str, Collection | None]
@@ -187,6 +170,7 @@ class Reading:
                         field=f"cover.{kind.name}",
                     )
                 return Layer()
+            collection = _whole_names(kind, collection, self._notes[kind.name])
             read = read_layer(kind, collection, around, self._notes[kind.name])
             self.present[kind.name] = len(read)
             return read
@@ -203,15 +187,15 @@ class Reading:
 
     def _read_tables(self, bases: tuple[str, ...] | None) -> None:
         """Weather, with true directions still, and fleet."""
-        if "weather" in self.present:
+        if "weather" in self._files:
             notes = self._notes["weather"]
-            self.weather = read_weather(self._path("weather"), notes, zone=self.settings.zone)
+            self.weather = read_weather(self._files["weather"], notes, zone=self.settings.zone)
             if self.weather is not None:
                 self.present["weather"] = len(self.weather.time_s)
                 check_fire_weather(self.fire, self.weather, notes)
-        if "fleet" in self.present:
+        if "fleet" in self._files:
             self.fleet = read_fleet(
-                self._path("fleet"),
+                self._files["fleet"],
                 self._notes["fleet"],
                 classes=self.classes.by_id,
                 bases=bases,
@@ -298,6 +282,16 @@ class Reading:
             for w in near
         )
         return replace(layer, features=features)
+
+
+def _whole_names(kind: LayerKind[T], collection: Collection, notes: Complaints) -> Collection:
+    """The features with the names of their fields completed where the format cut them."""
+    if not collection.short_names:
+        return collection
+    from wetline.store.ogr_file import names_asked, with_whole_names  # noqa: PLC0415  only where names are cut
+
+    known = names_asked(lambda fields: kind.make(fields, shapely.Point(), ""))
+    return with_whole_names(collection, known, notes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,10 @@ import shapely
 from wetline.errors import InputError, Problem
 from wetline.grid import Projection
 from wetline.store.frame import projection_for
-from wetline.store.geojson import WGS84, read_collection
+from wetline.store.geojson import WGS84
 from wetline.store.problems import Complaints
 from wetline.store.shapes import first_lonlat, shape_on_grid, sound_polygon
+from wetline.store.vector_file import read_features
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,7 +44,7 @@ class WaterFile:
 
 
 def read_water_file(path: Path | str) -> WaterFile:
-    """The waters of a GeoJSON file in any declared CRS. A crossed outline is repaired and warned of.
+    """The waters of a file in any declared CRS: GeoJSON, GeoPackage, KML, KMZ, Shapefile, FlatGeobuf. A crossed outline is repaired and warned of.
 
     Raises
     ------
@@ -57,7 +58,7 @@ def read_water_file(path: Path | str) -> WaterFile:
             message="There is no such file.", mend="See the spelling of the path.", file=str(path)
         )
         raise InputError.of([problem])
-    collection = read_collection(path, complaints)
+    collection = read_features(path, "water", complaints)
     place = None if collection is None else first_lonlat(collection)
     local = None if place is None else projection_for(*place, complaints)
     waters = []
