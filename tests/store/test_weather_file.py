@@ -12,7 +12,7 @@ from store.asking import edit, errors, the_error, warnings_of
 from store.folder_maker import FIRE_TIME, weather_csv
 from wetline.store import read_incident
 from wetline.store.problems import Complaints
-from wetline.store.weather_csv import read_weather
+from wetline.store.weather_csv import read_table
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,7 +25,7 @@ ROW = "2026-08-14T13:00:00Z,30,30,10,270,15,0,20,30\n"
 
 
 def read(folder: Path) -> Weather:
-    weather = read_weather(folder / "weather.csv", Complaints("weather.csv", "weather"))
+    weather = read_table(folder / "weather.csv", Complaints("weather.csv", "weather"))
     assert weather is not None
     return weather
 
@@ -234,6 +234,6 @@ def test_a_gust_below_the_wind_is_remarked(folder: Path) -> None:
 
 def test_a_bad_table_leaves_no_weather(folder: Path) -> None:
     edit(folder / "weather.csv", ROW, "")
-    assert read_weather(folder / "weather.csv", Complaints("weather.csv", "weather")) is None
+    assert read_table(folder / "weather.csv", Complaints("weather.csv", "weather")) is None
     (folder / "weather.csv").unlink()
     assert read_incident(folder).weather is None

@@ -30,7 +30,7 @@ from wetline.store.shapes import first_lonlat
 from wetline.store.surfaces import raised_bases, surface_m
 from wetline.store.vector_file import read_features
 from wetline.store.vectors import Surroundings, check_dips_on_water, read_layer
-from wetline.store.weather_csv import read_weather
+from wetline.store.weather_file import read_weather
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -121,7 +121,7 @@ class Reading:
         terrain = rasters.get("terrain")
         projection = self._projection(terrain, collections)
         if projection is None:  # nothing says where on Earth this is; the files themselves were refused
-            self._read_tables(())
+            self._read_tables(None, ())
             return
         box = None if terrain is None else terrain.bounds_in(projection)
         around = Surroundings(projection, self.settings.zone, self.settings.cover, box)
@@ -130,7 +130,9 @@ class Reading:
             self.fire = read_fire(fire, around, self._notes["fire"])
             self.present["fire"] = len(self.fire.perimeters) if self.fire else 0
         layers = self._layers(collections, around)
-        self._read_tables(tuple(base.name for base in layers.bases) if layers.bases.present else None)
+        self._read_tables(
+            projection, tuple(base.name for base in layers.bases) if layers.bases.present else None
+        )
         if terrain is None or box is None:
             return
         seen = check_fire_on_terrain(self.fire, box, projection, self._notes["fire"], self._notes["terrain"])
@@ -185,11 +187,12 @@ class Reading:
             layer(vectors.ROADS),
         )
 
-    def _read_tables(self, bases: tuple[str, ...] | None) -> None:
+    def _read_tables(self, projection: Projection | None, bases: tuple[str, ...] | None) -> None:
         """Weather, with true directions still, and fleet."""
         if "weather" in self._files:
             notes = self._notes["weather"]
-            self.weather = read_weather(self._files["weather"], notes, zone=self.settings.zone)
+            place = None if projection is None else self._middle_lonlat(projection)
+            self.weather = read_weather(self._files["weather"], notes, zone=self.settings.zone, place=place)
             if self.weather is not None:
                 self.present["weather"] = len(self.weather.time_s)
                 check_fire_weather(self.fire, self.weather, notes)
@@ -204,6 +207,14 @@ class Reading:
                 now=None if self.fire is None else self.fire.newest,
             )
             self.present["fleet"] = len(self.fleet)
+
+    def _middle_lonlat(self, projection: Projection) -> tuple[float, float] | None:
+        """Longitude and latitude [deg] of the middle of the burnt ground."""
+        if self.fire is None:
+            return None
+        middle = shapely.union_all([p.polygon for p in self.fire.perimeters]).centroid
+        lon, lat = projection.to_lonlat(middle.x, middle.y)
+        return float(lon), float(lat)
 
     def _grid(self, terrain: RasterFile, box: Box, projection: Projection, fire: Box | None) -> Grid | None:
         middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)

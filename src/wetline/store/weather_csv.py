@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.store.fields import Span, number_hint, parse_moment
+from wetline.store.fields import number_hint, parse_moment
 from wetline.store.files import read_text, remark_open_end
 from wetline.store.problems import suggestion
+from wetline.store.weather_steps import SPANS, check_step
 from wetline.units import KM_PER_HOUR, KNOT
 from wetline.weather import Weather
 
@@ -24,27 +25,8 @@ if TYPE_CHECKING:
 
     from wetline.store.problems import Complaints
 
-__all__ = ["read_weather"]
+__all__ = ["read_table"]
 
-_HOUR_S = 3600.0
-_PERCENT = "Percent is asked for: 35, not 0.35."
-_SPANS = {
-    "temperature_c": Span(-50.0, 60.0, "°C", "Degrees Celsius are asked for, not Fahrenheit or kelvin."),
-    "humidity_pct": Span(1.0, 100.0, "%", _PERCENT),
-    "wind_kt": Span(0.0, 150.0, "kt"),
-    "wind_mps": Span(0.0, 77.0, "m/s"),
-    "wind_kmh": Span(0.0, 278.0, "km/h"),
-    "wind_from_deg": Span(0.0, 360.0, "°", "Give the true direction that the wind comes from, 0 to 360."),
-    "gust_kt": Span(0.0, 200.0, "kt"),
-    "gust_mps": Span(0.0, 103.0, "m/s"),
-    "gust_kmh": Span(0.0, 370.0, "km/h"),
-    "rain_mm": Span(0.0, 300.0, "mm", "Millimetres in that hour are asked for."),
-    "cloud_pct": Span(0.0, 100.0, "%", _PERCENT),
-    "visibility_km": Span(0.0, 200.0, "km", "Kilometres are asked for, not metres."),
-    "live_herb_pct": Span(20.0, 400.0, "%", "Percent of dry weight is asked for: 90, not 0.9."),
-    "live_woody_pct": Span(20.0, 400.0, "%", "Percent of dry weight is asked for: 120, not 1.2."),
-}
-"""Beyond these a slip is likelier than the weather. Common practice, no source."""
 _SPEED_UNITS = {"kt": KNOT, "mps": 1.0, "kmh": KM_PER_HOUR}
 _NEEDED = ("time", "temperature_c", "humidity_pct", "wind_from_deg")
 _MAY_BE_EMPTY = frozenset(
@@ -63,7 +45,7 @@ class _Sheet:
     gust: str | None
 
 
-def read_weather(path: Path, complaints: Complaints, *, zone: ZoneInfo | None = None) -> Weather | None:
+def read_table(path: Path, complaints: Complaints, *, zone: ZoneInfo | None = None) -> Weather | None:
     """The hours of a file, wind directions true; None if any cell of them is wrong."""
     text = read_text(path, complaints)
     sheet = None if text is None else _sheet(text, complaints)
@@ -74,7 +56,7 @@ def read_weather(path: Path, complaints: Complaints, *, zone: ZoneInfo | None = 
     columns = {
         name: _column(sheet, name, complaints)
         for name in sheet.places
-        if name in _SPANS and not name.startswith("live_")
+        if name in SPANS and not name.startswith("live_")
     }
     herb, woody = (_first(sheet, name, complaints) for name in ("live_herb_pct", "live_woody_pct"))
     _fill_calm(sheet, columns, complaints)
@@ -160,7 +142,7 @@ def _check_header(names: list[str], complaints: Complaints) -> bool:
                 f"Keep one of {what}_kt, {what}_mps, {what}_kmh.", field=f"{what}_kt", value=", ".join(given),
             )  # fmt: skip
             sound = False
-    known = {"time", *_SPANS}
+    known = {"time", *SPANS}
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
             complaints.error(f'The column "{name}" stands twice.', "Keep the right one.", field=name)
@@ -193,24 +175,9 @@ def _times(sheet: _Sheet, complaints: Complaints, zone: ZoneInfo | None) -> NDAr
                 row=i, field="time", value=text,
             )  # fmt: skip
         if seconds:
-            _check_step(time.timestamp() - seconds[-1], i, text, complaints)
+            check_step(time.timestamp() - seconds[-1], i, text, complaints)
         seconds.append(time.timestamp())
     return np.array(seconds, np.float64)
-
-
-def _check_step(step_s: float, row: int, text: str, complaints: Complaints) -> None:
-    if step_s == _HOUR_S:
-        return
-    if step_s == 0:
-        message, mend = "The hour stands twice.", "Keep the right row."
-    elif step_s < 0:
-        message, mend = "The hours are not in order.", "Sort the rows by time."
-    elif step_s > _HOUR_S:
-        message = f"There is a gap of {step_s / 3600:g} h before this row."
-        mend = "Add the hours between: weather is never carried over a gap."
-    else:
-        message, mend = f"The row comes {step_s / 60:g} min after the one before.", "Give one row an hour."
-    complaints.error(message, mend, row=row, field="time", value=text, limit="1 h")
 
 
 def _column(sheet: _Sheet, name: str, complaints: Complaints) -> NDArray[np.float64]:
@@ -223,7 +190,7 @@ def _column(sheet: _Sheet, name: str, complaints: Complaints) -> NDArray[np.floa
 
 
 def _cell(text: str, row: int, name: str, may_be_empty: bool, complaints: Complaints) -> float:
-    text, span = text.strip(), _SPANS[name]
+    text, span = text.strip(), SPANS[name]
     if not text:
         if not may_be_empty:
             complaints.error(f"{name} is missing.", f"Give it [{span.unit}].", row=row, field=name)

@@ -5,6 +5,7 @@ from wetline.weather.air import (
     air_density_kg_per_m3,
     density_altitude_m,
     density_ratio,
+    relative_humidity_pct,
     standard_pressure_pa,
 )
 from wetline.weather.equilibrium import (
@@ -64,6 +65,7 @@ __all__ = [
     "live_moisture",
     "overwintered_dc",
     "reference_moisture_pct",
+    "relative_humidity_pct",
     "season_start",
     "site_index",
     "standard_pressure_pa",

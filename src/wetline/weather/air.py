@@ -7,7 +7,13 @@ import math
 from wetline.errors import OutsideRangeError
 from wetline.units import celsius_to_kelvin
 
-__all__ = ["air_density_kg_per_m3", "density_altitude_m", "density_ratio", "standard_pressure_pa"]
+__all__ = [
+    "air_density_kg_per_m3",
+    "density_altitude_m",
+    "density_ratio",
+    "relative_humidity_pct",
+    "standard_pressure_pa",
+]
 
 # The standard atmosphere up to the tropopause: ISO 2533:1975 (ICAO Doc 7488), table of constants.
 _PRESSURE_PA = 101325.0
@@ -50,6 +56,27 @@ def _vapour_pressure_pa(temperature_c: float, humidity_pct: float) -> float:
     # Alduchov and Eskridge 1996, J. Appl. Meteorol. 35:601-609, eq. 21: within 0.4 % from −40 to 50 °C
     saturated_pa = 610.94 * math.exp(17.625 * temperature_c / (243.04 + temperature_c))
     return humidity_pct / 100.0 * saturated_pa
+
+
+def relative_humidity_pct(temperature_c: float, dew_point_c: float) -> float:
+    """Relative humidity [%] over water of air [°C, −40 to 60] with a dew point [°C, −60 to 60].
+
+    Above 100 where the dew point lies above the temperature: for the caller to judge.
+
+    Raises
+    ------
+    OutsideRangeError
+        Outside these ranges.
+
+    References
+    ----------
+    Alduchov and Eskridge 1996, eq. 21.
+    """
+    if not -40.0 <= temperature_c <= 60.0:
+        raise OutsideRangeError(field="temperature_c", value=temperature_c, low=-40.0, high=60.0, unit="°C")
+    if not -60.0 <= dew_point_c <= 60.0:
+        raise OutsideRangeError(field="dew_point_c", value=dew_point_c, low=-60.0, high=60.0, unit="°C")
+    return 100.0 * _vapour_pressure_pa(dew_point_c, 100.0) / _vapour_pressure_pa(temperature_c, 100.0)
 
 
 def air_density_kg_per_m3(pressure_pa: float, temperature_c: float, humidity_pct: float) -> float:
