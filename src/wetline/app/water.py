@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from wetline.app.answer import Answer, Outside, envelope, number
+from wetline.app.outputs import ready_folder
 from wetline.app.places import bases_of, dip_of
 from wetline.app.situation import look, waters_for
+from wetline.app.water_maps import write_water
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import NotYet
 from wetline.store import read_water_file
@@ -78,7 +80,7 @@ def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | 
     """Why there is no lane, and by how many metres the longest is short."""
     incident = situation.incident
     if not incident.ground.water.present:
-        return "No water layer: put water.geojson into the folder.", None
+        return "No water layer: put water.geojson (or another format) into the folder.", None
     scoopers = [c for i in class_ids if (c := incident.classes[i]).fills == "scoop"]
     if not scoopers:
         return "Nobody in the fleet scoops or dips.", None
@@ -86,8 +88,15 @@ def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | 
     return why_no_lane(incident.ground, scoopers[0], near=situation.middle, within_m=within_m)
 
 
-def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> Answer:
-    """Lanes, dip sites and bases for an incident: usable first, then those that want a look, rejected last."""
+def water_of_incident(
+    folder: Path, *, class_id: str | None, at: str | None, out: Path | None = None
+) -> Answer:
+    """Lanes, dip sites and bases for an incident: usable first, then those that want a look, rejected last.
+
+    `out`: a folder for the same as files for a map or a receiver.
+    """
+    if out is not None:
+        ready_folder(out, "out")
     situation = look(folder, at)
     incident = situation.incident
     class_ids = _classes(situation, class_id)
@@ -106,6 +115,8 @@ def water_of_incident(folder: Path, *, class_id: str | None, at: str | None) -> 
     if not waters.lanes and not waters.dips:
         answer["reason"], miss_m = _why_none(situation, class_ids)
         answer["nearest_miss_m"] = number(miss_m, 0)
+    if out is not None:
+        answer["files"] = write_water(out, answer, exercise=incident.exercise)
     return answer
 
 
@@ -118,6 +129,7 @@ def water_answer(
     length_m: float | None,
     clear_m: float | None,
     step_deg: float | None,
+    out: Path | None = None,
 ) -> Answer:
     """The waters of an incident, or of a file of its own.
 
@@ -127,7 +139,7 @@ def water_answer(
         If neither or both are given, or an option that the other one takes: nothing is left unheard.
     """
     of_file = {"length_m": length_m, "clear_m": clear_m, "step_deg": step_deg}
-    of_incident = {"incident": incident, "class": class_id, "at": at}
+    of_incident = {"incident": incident, "class": class_id, "at": at, "out": out}
     if file is None and incident is None:
         problem = Problem(
             message="Neither an incident folder nor a water file is given.", mend="Give one of them."
@@ -149,7 +161,7 @@ def water_answer(
     if file is not None:
         step = _STEP_DEG if step_deg is None else step_deg
         return water_of_file(file, length_m=length_m, clear_m=clear_m, step_deg=step)
-    return water_of_incident(cast("Path", incident), class_id=class_id, at=at)
+    return water_of_incident(cast("Path", incident), class_id=class_id, at=at, out=out)
 
 
 def _file_lane(lane: FileLane) -> Answer:

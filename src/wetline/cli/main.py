@@ -74,7 +74,9 @@ def water(
         str | None, Parameter(name="--class", help="Aircraft class; default: those of the fleet.")
     ] = None,
     at: At = None,
-    file: Annotated[Path | None, Parameter(help="A water file of its own, without an incident.")] = None,
+    file: Annotated[
+        Path | None, Parameter(help="A water file of its own, in any format, without an incident.")
+    ] = None,
     length_m: Annotated[
         float | None, Parameter(help="With --file: straight water asked for, metres.")
     ] = None,
@@ -84,13 +86,23 @@ def water(
     step_deg: Annotated[
         float | None, Parameter(help="With --file: step between headings, degrees; default 5.")
     ] = None,
+    out: Annotated[
+        Path | None, Parameter(help="Write GPX, KML and GeoPackage of it into this folder.")
+    ] = None,
     json: Json = False,
 ) -> int:
     """Where to fill: scoop lanes, dip sites and bases, best first."""
     from wetline.app.water import water_answer
 
     answer = water_answer(
-        incident, class_id=class_, at=at, file=file, length_m=length_m, clear_m=clear_m, step_deg=step_deg
+        incident,
+        class_id=class_,
+        at=at,
+        file=file,
+        length_m=length_m,
+        clear_m=clear_m,
+        step_deg=step_deg,
+        out=out,
     )
     return give("water", answer, as_json=json)
 

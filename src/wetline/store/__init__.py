@@ -1,6 +1,10 @@
 """The incident folder: read, checked and written."""
 
 from wetline.store.class_page import aircraft_page
+from wetline.store.export import Fact, Mark, Sheet
+from wetline.store.export_geopackage import geopackage_bytes
+from wetline.store.export_gpx import gpx_text
+from wetline.store.export_kml import kml_text
 from wetline.store.files import write_bytes_atomic, write_text_atomic
 from wetline.store.folder import CheckResult, check_folder, read_incident
 from wetline.store.growth_maps import geotiff
@@ -10,11 +14,17 @@ from wetline.store.water_file import WaterFile, read_water_file
 
 __all__ = [
     "CheckResult",
+    "Fact",
     "Incident",
+    "Mark",
+    "Sheet",
     "WaterFile",
     "aircraft_page",
     "check_folder",
+    "geopackage_bytes",
     "geotiff",
+    "gpx_text",
+    "kml_text",
     "limits_page",
     "read_incident",
     "read_water_file",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.findings import STANDINGS, gravest, standing
-from wetline.cli.tables.folder import problem_lines
+from wetline.cli.tables.folder import file_lines, problem_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.words import UNKNOWN, bearing, length, name_words, number
 from wetline.cli.text import columns, paragraph, section
@@ -40,6 +40,8 @@ def water_table(answer: dict[str, Any]) -> str:
             lines += paragraph(f"The best of it falls short by {miss}.", indent=2)
     if answer.get("problems"):
         lines += section("Problems of the file", problem_lines(answer["problems"]))
+    if "files" in answer:
+        lines += section("Written", file_lines(answer["files"]))
     title = "lanes of a water file" if answer["incident"] is None else "where to fill"
     return page(answer, title, lines)
 
