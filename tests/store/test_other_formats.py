@@ -386,3 +386,21 @@ def test_a_geopackage_without_a_system_is_refused(folder: Path) -> None:
 def write_without_system(path: Path) -> None:
     pyogrio.raw.write(path, np.array([shapely.to_wkb(shapely.Polygon(LAKE[0]))], object), [np.array(["a"], object)],
                       ["name"], driver="GPKG", geometry_type="Polygon")  # fmt: skip
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("spoiled", [".gpkg", ".shp", ".shx", ".dbf", ".prj", ".kmz", ".zip", ".fgb"])
+def test_bytes_that_turned_over_are_never_a_crash(tmp_path: Path, spoiled: str, seed: int) -> None:
+    """Read or refused with problems that say how to mend them."""
+    rng = np.random.default_rng([seed, *spoiled.encode()])
+    path = tmp_path / f"water{'.shp' if spoiled in {'.shx', '.dbf', '.prj'} else spoiled}"
+    write_as(path, LAYERS["water"])
+    part = path.with_suffix(spoiled)
+    data = bytearray(part.read_bytes())
+    for _ in range(rng.choice([1, 3, 20])):
+        data[rng.integers(min(len(data), 400) if seed % 2 else len(data))] = rng.integers(256)
+    part.write_bytes(data)
+    notes = Complaints(path.name, "water")
+    assert (read_features(path, "water", notes) is not None) or notes.blocked
+    assert all(p.mend for p in notes.found)

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from store.folder_maker import box_ring, feature, ring, write_features
+from store.other_formats import write_as
 from wetline.errors import InputError
 from wetline.store import read_water_file
 
@@ -84,3 +85,28 @@ def test_a_file_of_no_feature_holds_no_water(tmp_path: Path) -> None:
     path = tmp_path / "any.geojson"
     write_features(path)
     assert len(read_water_file(path)) == 0
+
+
+@pytest.mark.parametrize("ending", [".gpkg", ".fgb", ".kml", ".kmz", ".shp", ".zip"])
+def test_a_water_file_may_have_any_format(tmp_path: Path, ending: str) -> None:
+    path = tmp_path / f"lakes{ending}"
+    write_as(path, [feature("Polygon", [box_ring(*BOX)], name="Skell Mere")])
+    ((name, outline),) = read_water_file(path)
+    assert name == "Skell Mere"
+    ((_, drawn),) = read_water_file(drawn_as_geojson(tmp_path))
+    assert shapely.normalize(outline).equals_exact(shapely.normalize(drawn), 1e-9)
+
+
+def drawn_as_geojson(folder: Path) -> Path:
+    path = folder / "drawn.geojson"
+    write_features(path, feature("Polygon", [box_ring(*BOX)], name="Skell Mere"))
+    return path
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.9])
+def test_a_flat_file_cut_short_is_refused(tmp_path: Path, share: float) -> None:
+    path = tmp_path / "lakes.fgb"
+    write_as(path, [feature("Polygon", [box_ring(*BOX)], name=f"Skell {k}") for k in range(20)])
+    path.write_bytes(path.read_bytes()[: int(path.stat().st_size * share)])
+    with pytest.raises(InputError):
+        read_water_file(path)

@@ -30,6 +30,8 @@ __all__ = ["layers_in", "names_asked", "read_ogr", "read_zipped", "with_whole_na
 
 T = TypeVar("T")
 
+_FAILURES = (RuntimeError, ValueError, OSError, IndexError, NameError, MemoryError)
+"""What reading a damaged file raises; a system of coordinates that is no text trips the library itself."""
 _SHORT = 10
 """Letters of a name in a shapefile's table (dBASE III)."""
 _WANTED = (".shp", ".shx", ".dbf", ".prj", ".cpg")
@@ -44,7 +46,7 @@ def read_ogr(path: Path, layer: str, complaints: Complaints) -> Collection | Non
     """The features of a layer of a file: that of its name, else the only one. None after a complaint."""
     if not is_whole(path, complaints):
         return None
-    from pyogrio import raw  # noqa: PLC0415  heavy, and GeoJSON does without
+    from pyogrio import raw, read_info  # noqa: PLC0415  heavy, and GeoJSON does without
 
     name = _layer_of(path, layer, complaints)
     if name is None:
@@ -52,6 +54,14 @@ def read_ogr(path: Path, layer: str, complaints: Complaints) -> Collection | Non
 
     def read() -> Collection | None:
         meta, _, shapes, columns = raw.read(path, layer=name, datetime_as_string=True, force_2d=True)
+        promised = read_info(path, layer=name)["features"]
+        if shapes is not None and 0 <= promised != len(shapes):
+            complaints.error(
+                f"Only {len(shapes)} of {counted(promised, 'feature')} can be read.",
+                "The file is cut short: take a whole copy.", field="features",
+                value=str(len(shapes)), limit=str(promised),
+            )  # fmt: skip
+            return None
         return _collection(path, meta, shapes, columns, complaints)
 
     return _heard(read, path, complaints)
@@ -108,7 +118,7 @@ def _heard(work: Callable[[], T], path: Path, complaints: Complaints) -> T | Non
         warnings.simplefilter("always")
         try:
             done = work()
-        except (RuntimeError, ValueError, OSError, IndexError, MemoryError) as error:
+        except _FAILURES as error:
             complaints.error(
                 f"The file cannot be read: {_words(error, path)}.",
                 "It is cut, damaged or of another format: take a whole copy, or save it as GeoJSON.",

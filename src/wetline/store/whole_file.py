@@ -61,7 +61,7 @@ def _whole_geopackage(path: Path, complaints: Complaints) -> bool:
             (said,) = database.execute("PRAGMA quick_check(1)").fetchone()
         finally:
             database.close()
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # a damaged page may name itself in no letters
         said = str(error)
     if said != "ok":
         complaints.error(f"The GeoPackage is cut or damaged: {str(said).splitlines()[0]}.", _MEND)
