@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from wetline.weather import Weather
 
+psychrolib.SetUnitSystem(psychrolib.SI)
+
 PLACE = (-31.8, 47.2)
 
 
@@ -163,7 +165,6 @@ def test_humidity_of_a_dew_point(
     tmp_path: Path, ending: str, temperature_c: float, dew_point_c: float
 ) -> None:
     """Within 0.5 % of psychrolib (ASHRAE Handbook of Fundamentals 2017, ch. 1)."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
     expected = 100.0 * psychrolib.GetRelHumFromTDewPoint(temperature_c, dew_point_c)
     path = tmp_path / f"weather.{ending}"
     if ending == "nc":
