@@ -35,10 +35,11 @@ def write_netcdf(
     place: tuple[float, float] = (-31.8, 47.2),
     lons: np.ndarray[Any, Any] = LONS,
     lats: np.ndarray[Any, Any] = LATS,
+    form: Any = "NETCDF4",
     **attributes: str,
 ) -> None:
     """A file by the CF conventions; a value is a number, or an array over time (and the grid)."""
-    with netCDF4.Dataset(str(path), "w") as ds:
+    with netCDF4.Dataset(str(path), "w", format=form) as ds:
         ds.createDimension("time", len(hours))
         time = ds.createVariable("time", "f8", ("time",))
         time.setncatts({"standard_name": "time", "units": since, **attributes})

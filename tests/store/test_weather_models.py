@@ -337,6 +337,27 @@ def test_a_file_cut_short_is_refused(file: Path, share: float, capfd: Any) -> No
 
 
 @pytest.mark.property
+@pytest.mark.parametrize("form", ["NETCDF3_CLASSIC", "NETCDF3_64BIT_OFFSET"])
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.7, 0.9, 0.97])
+def test_a_classic_file_cut_short_is_no_calm(tmp_path: Path, form: str, share: float) -> None:
+    """The reading library gives zeros for what is not there."""
+    path = tmp_path / "weather.nc"
+    write_netcdf(path, form=form)
+    np.testing.assert_allclose(sound(path).wind_mps, 5.0)
+    path.write_bytes(path.read_bytes()[: int(path.stat().st_size * share)])
+    weather, notes = read(path)
+    assert weather is None
+    assert notes.blocked
+
+
+@pytest.mark.behaviour
+def test_a_classic_file_of_the_fifth_kind_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "weather.nc"
+    write_netcdf(path, form="NETCDF3_64BIT_DATA")
+    assert refusal(path).field == "format"
+
+
+@pytest.mark.property
 @pytest.mark.parametrize("name", ["weather.nc", "weather.grib"])
 def test_noise_is_no_weather(folder: Path, name: str, capfd: Any) -> None:
     (folder / "weather.csv").unlink()

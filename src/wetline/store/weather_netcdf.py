@@ -10,6 +10,7 @@ import numpy as np
 from wetline.store.weather_spot import Spot, far_remark, spot_in
 from wetline.store.weather_steps import HOUR_S, Intervals, ModelColumns, weather_of
 from wetline.store.weather_units import to_ours
+from wetline.store.whole_file import is_whole_netcdf
 from wetline.store.zip_file import why
 
 if TYPE_CHECKING:
@@ -64,6 +65,8 @@ def read_netcdf(path: Path, place: tuple[float, float] | None, complaints: Compl
     import netCDF4  # noqa: PLC0415  heavy, and a table does without
 
     try:
+        if not is_whole_netcdf(path, complaints):
+            return None
         with netCDF4.Dataset(str(path)) as dataset:
             found = _File(dataset, place, complaints).columns()
     except (

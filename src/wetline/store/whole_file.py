@@ -1,6 +1,6 @@
-"""Whether a GeoPackage, Shapefile or FlatGeobuf is one, and whole, before anything of it is believed.
+"""Whether a file is what its ending says, and whole, before anything of it is believed.
 
-The library that reads them gives what it can of a file that was cut short, without a word.
+The libraries that read them give what they can of a file that was cut short, without a word.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from wetline.store.problems import Complaints
 
-__all__ = ["is_whole"]
+__all__ = ["is_whole", "is_whole_netcdf"]
 
 _MEND = "Take a whole copy from where it came, or name it by what it is."
 
@@ -39,6 +39,31 @@ def is_whole(path: Path, complaints: Complaints) -> bool:
             return _begins(stream.read(8), b"fgb\x03", "FlatGeobuf", complaints)
     except OSError as error:
         complaints.error(f"The file cannot be read: {error.strerror or error}.", "See that you may read it.")
+        return False
+
+
+def is_whole_netcdf(path: Path, complaints: Complaints) -> bool:
+    """Whether a file of the classic format holds all that its header promises.
+
+    The reading library takes what lies beyond the end of such a file as zeros: a calm that never was.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(4)
+    if not head.startswith(b"CDF"):
+        return True
+    if head not in {b"CDF\x01", b"CDF\x02"}:
+        complaints.error(
+            "The file is of a rare classic kind, whose wholeness is not checked here.", "Save it as NetCDF-4.",
+            field="format", value=head[3:].hex(), limit="01, 02",
+        )  # fmt: skip
+        return False
+    from scipy.io import netcdf_file  # noqa: PLC0415  only for this format
+
+    try:
+        with netcdf_file(str(path), mmap=False):
+            return True
+    except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError, AssertionError):
+        complaints.error("The file is cut short or damaged.", "Take a whole copy from where it came.")
         return False
 
 
