@@ -17,6 +17,8 @@ __all__ = ["write_water"]
 
 _NOT_FACTS = frozenset({"id", "name", "start", "end", "position", "level", "findings"})
 """What a mark shows otherwise."""
+_EMPTY_IS_UNKNOWN = frozenset({"agents"})
+"""Lists of which none means that nobody has told."""
 
 
 def write_water(folder: Path, answer: Answer, *, exercise: bool) -> list[Answer]:
@@ -80,7 +82,7 @@ def _place(position: list[float]) -> tuple[float, float]:
 
 
 def _facts(thing: Mapping[str, object]) -> dict[str, Fact]:
-    """What a place's own row says in single values; a list of words as one text, none of them as unknown."""
+    """What a place's own row says in single values; a list of words as one text."""
     facts: dict[str, Fact] = {}
     for name, value in thing.items():
         if name in _NOT_FACTS:
@@ -88,7 +90,7 @@ def _facts(thing: Mapping[str, object]) -> dict[str, Fact]:
         if value is None or isinstance(value, (float, int, str)):
             facts[name] = value
         elif isinstance(value, list) and all(isinstance(word, str) for word in value):
-            facts[name] = ", ".join(value) or None
+            facts[name] = ", ".join(value) or (None if name in _EMPTY_IS_UNKNOWN else "none")
     return facts
 
 
