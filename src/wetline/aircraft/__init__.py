@@ -1,7 +1,7 @@
 """Generic aircraft classes and the aircraft of one day."""
 
 from wetline.aircraft.classes import CLASS_IDS, FILLS, SOURCE_KINDS, aircraft_classes
-from wetline.aircraft.fleet import Aircraft, AircraftClass, Fill, Quantity
+from wetline.aircraft.fleet import Aircraft, AircraftClass, Fill, Quantity, Rates, Relief
 from wetline.aircraft.performance import (
     LoadRule,
     Phases,
@@ -24,6 +24,8 @@ __all__ = [
     "LoadRule",
     "Phases",
     "Quantity",
+    "Rates",
+    "Relief",
     "aircraft_classes",
     "climb_gradient",
     "climb_rate_mps",

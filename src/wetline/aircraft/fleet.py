@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-__all__ = ["Aircraft", "AircraftClass", "Fill", "Quantity"]
+__all__ = ["Aircraft", "AircraftClass", "Fill", "Quantity", "Rates", "Relief"]
 
 Fill = Literal["scoop", "dip", "base", "none"]
 
@@ -129,11 +129,37 @@ class AircraftClass:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """A crew that takes over at the aircraft's base from a time on. Hours as those of `Aircraft`."""
+
+    available_from: datetime
+    duty_start: datetime | None = None
+    flown_h: float | None = None
+    flight_limit_h: float | None = None
+    duty_limit_h: float | None = None
+    flown_7d_h: float | None = None
+    flown_28d_h: float | None = None
+    rested_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """What an aircraft costs, in `currency` (three letters). A rate that nobody gave is None, never 0."""
+
+    currency: str
+    source: str
+    per_flight_hour: float | None = None
+    per_day: float | None = None
+    per_litre_agent: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Aircraft:
     """One aircraft and its crew today. Times aware UTC; None where the folder does not say.
 
-    `load_l`: what it carries a load; None means the class's value. `leave_by`: fuel or other.
-    `flown_h`: flown by this crew today. `flight_limit_h`, `duty_limit_h`: from the crew's rules.
+    `load_l`: what it carries a load; None means the class's value. `flown_h`: flown by this crew today;
+    `flown_7d_h`, `flown_28d_h`: in the last 7 and 28 days, today's included. `rested_h`: rest before this
+    duty. `flight_limit_h`, `duty_limit_h`: from the crew's rules. `relief`: crews that take over, in order.
     """
 
     call_sign: str
@@ -148,5 +174,10 @@ class Aircraft:
     flown_h: float | None = None
     flight_limit_h: float | None = None
     duty_limit_h: float | None = None
+    flown_7d_h: float | None = None
+    flown_28d_h: float | None = None
+    rested_h: float | None = None
     out_of_service: str | None = None
     pair: str | None = None
+    relief: tuple[Relief, ...] = ()
+    rates: Rates | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -11,17 +11,18 @@ from wetline.circuits import first_light, plan_day, sources_from
 from wetline.errors import InputError, Problem
 from wetline.store import read_incident
 from wetline.water import dip_sites, lanes_for, with_traffic
+from wetline.weather.horizon import terrain_light
 from wetline.weather.sun import HORIZON_DEG, daylight, sun_position
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from wetline.aircraft import AircraftClass
+    from wetline.aircraft import Aircraft, AircraftClass
     from wetline.circuits import Day, Source
     from wetline.store import Incident
     from wetline.water import DipSite, Lane
-    from wetline.weather import Daylight, Hour
+    from wetline.weather import Daylight, Hour, TerrainLight
 
 __all__ = ["Situation", "Waters", "light_now", "look", "moment", "plan_the_day", "waters_for"]
 
@@ -35,6 +36,17 @@ class Situation:
     hour: Hour | None
     light: Daylight | None
     middle: tuple[float, float]
+    suns: dict[tuple[float, float], TerrainLight] = field(default_factory=dict)
+
+    def shade(self, place: tuple[float, float]) -> TerrainLight:
+        """First and last direct sun of the day at a place (x, y) [m] over the terrain, looked up once."""
+        if place not in self.suns:
+            ground, day = self.incident.ground, self.light
+            if day is None:
+                message = "no daylight to shade"
+                raise ValueError(message)
+            self.suns[place] = terrain_light(ground.elevation_m, ground.grid, place, day)
+        return self.suns[place]
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,19 +177,29 @@ def _dips(situation: Situation, cls: AircraftClass) -> list[DipSite]:
     )
 
 
-def plan_the_day(situation: Situation, waters: Waters) -> Day:
-    """Every load of the fleet from now to the cut-off, on the middle of the fire."""
+def plan_the_day(
+    situation: Situation,
+    waters: Waters,
+    *,
+    fleet: Iterable[Aircraft] | None = None,
+    sources: Iterable[Source] | None = None,
+) -> Day:
+    """Every load of the fleet from now to the cut-off, on the middle of the fire.
+
+    `fleet`, `sources`: others than those of the incident, to ask what if.
+    """
     incident = situation.incident
     return plan_day(
-        incident.fleet,
+        incident.fleet if fleet is None else tuple(fleet),
         incident.classes,
-        waters.sources,
+        waters.sources if sources is None else tuple(sources),
         situation.middle,
         now=situation.now,
         ground=incident.ground,
         weather=incident.weather,
         daylight=situation.light,
         limits=incident.limits,
+        shade=None if situation.light is None else situation.shade,
     )
 
 

@@ -3,19 +3,21 @@
 from wetline.circuits.bases import AtBase, at_base, check_base
 from wetline.circuits.checks import (
     cut_offs,
-    daylight_findings,
     duty_findings,
     first_light,
     fuel_findings,
     terrain_exit_finding,
 )
+from wetline.circuits.costs import Cost, costs_together
 from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, ground_speed_mps, load_litres
-from wetline.circuits.day import AircraftDay, Day, Load, plan_day
+from wetline.circuits.day import AircraftDay, CutOff, Day, Load, Stop
+from wetline.circuits.flights import LimitedBy
+from wetline.circuits.light import daylight_findings
+from wetline.circuits.planning import plan_day
 from wetline.circuits.runs import RunGeometry, build_run
 from wetline.circuits.sources import Source, air_at_m, sources_from
 from wetline.circuits.spread import Leg
 from wetline.circuits.stock import Stock, drawn, ready_s
-from wetline.circuits.timeline import LimitedBy
 from wetline.circuits.way_out import turn_radius_m
 
 __all__ = [
@@ -23,6 +25,8 @@ __all__ = [
     "AtBase",
     "BestSources",
     "Circuit",
+    "Cost",
+    "CutOff",
     "Day",
     "Leg",
     "LimitedBy",
@@ -30,12 +34,14 @@ __all__ = [
     "RunGeometry",
     "Source",
     "Stock",
+    "Stop",
     "air_at_m",
     "at_base",
     "best_sources",
     "build_run",
     "check_base",
     "circuit",
+    "costs_together",
     "cut_offs",
     "daylight_findings",
     "drawn",

@@ -13,29 +13,29 @@ from wetline.model import Finding
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from wetline.aircraft import Aircraft, AircraftClass
+    from wetline.aircraft import Aircraft, AircraftClass, Relief
     from wetline.model import Limits
     from wetline.weather import Daylight
 
 __all__ = [
     "crew_rules_h",
     "cut_offs",
-    "daylight_findings",
     "duty_findings",
     "first_light",
+    "flight_left_h",
     "fuel_findings",
     "reserve_s",
     "terrain_exit_finding",
 ]
 
 
-def crew_rules_h(aircraft: Aircraft, limits: Limits) -> tuple[float, float]:
+def crew_rules_h(crew: Aircraft | Relief, limits: Limits) -> tuple[float, float]:
     """Flight hours and duty hours a crew may do today: the crew's own rule where it is stricter."""
     flight_h, duty_h = limits.value("flight_day_h"), limits.value("duty_day_h")
-    if aircraft.flight_limit_h is not None:
-        flight_h = min(flight_h, aircraft.flight_limit_h)
-    if aircraft.duty_limit_h is not None:
-        duty_h = min(duty_h, aircraft.duty_limit_h)
+    if crew.flight_limit_h is not None:
+        flight_h = min(flight_h, crew.flight_limit_h)
+    if crew.duty_limit_h is not None:
+        duty_h = min(duty_h, crew.duty_limit_h)
     return flight_h, duty_h
 
 
@@ -45,55 +45,96 @@ def reserve_s(cls: AircraftClass, limits: Limits) -> float:
     return limits.value(name) * 60.0
 
 
-def duty_findings(aircraft: Aircraft, limits: Limits, *, now: datetime) -> tuple[Finding, ...]:
-    """Crew hours: not given blocks; used up stops."""
-    flight_h, duty_h = crew_rules_h(aircraft, limits)
+def flight_left_h(crew: Aircraft | Relief, limits: Limits) -> float:
+    """Flight hours a crew has left by the day, 7 and 28 days; what nobody counted counts as none, and is said.
+
+    Negative where a crew is over.
+    """
+    flight_h, _ = crew_rules_h(crew, limits)
+    left = [flight_h - (crew.flown_h or 0.0)]
+    if crew.flown_7d_h is not None:
+        left.append(limits.value("flight_7d_h") - crew.flown_7d_h)
+    if crew.flown_28d_h is not None:
+        left.append(limits.value("flight_28d_h") - crew.flown_28d_h)
+    return min(left)
+
+
+def duty_findings(
+    crew: Aircraft | Relief, limits: Limits, *, now: datetime, call_sign: str | None = None
+) -> tuple[Finding, ...]:
+    """Crew hours: not given blocks; used up stops. `call_sign`: whom a crew relieves."""
+    relieves = call_sign is not None
+    sign = getattr(crew, "call_sign", None) if call_sign is None else call_sign
+    who = f"{sign}, relief crew" if relieves else f"{sign}"
+    flight_h, duty_h = crew_rules_h(crew, limits)
+    begins = "when it takes over" if relieves else "now"
+
+    def judged(
+        limit: str, message: str, *, known: bool = True, over: bool = False, value: str | None = None
+    ) -> Finding:
+        return Finding.against(
+            limits[limit],
+            code="duty",
+            level=("stop" if over else "clear") if known else "unknown",
+            effect=None if known else "blocks",
+            message=f"{who}: {message}",
+            refers_to=f"{sign}",
+            value=value,
+        )
+
     out = []
-    if aircraft.duty_start is None:
+    if crew.duty_start is None:
         out.append(
-            Finding.against(
-                limits["duty_day_h"],
-                code="duty",
-                level="unknown",
-                effect="blocks",
-                message=f"{aircraft.call_sign}: start of duty not given; planned as if duty began now.",
-                refers_to=aircraft.call_sign,
-            )
+            judged("duty_day_h", f"start of duty not given; planned as if duty began {begins}.", known=False)
         )
+    elif crew.duty_start > now:
+        out.append(judged("duty_day_h", f"duty of {duty_h:g} h begins at {crew.duty_start:%H:%M}Z."))
     else:
-        duty_now_h = (now - aircraft.duty_start).total_seconds() / 3600.0
-        over = duty_now_h >= duty_h
+        done_h = (now - crew.duty_start).total_seconds() / 3600.0
+        said = f"{done_h:.1f} h of {duty_h:g} h duty done."
+        out.append(judged("duty_day_h", said, over=done_h >= duty_h, value=f"{done_h:.1f} h"))
+    if crew.flown_h is None:
+        out.append(judged("flight_day_h", "hours flown today not given; planned as if none.", known=False))
+    else:
+        said = f"{crew.flown_h:.1f} h of {flight_h:g} h flown today."
+        out.append(judged("flight_day_h", said, over=crew.flown_h >= flight_h, value=f"{crew.flown_h:.1f} h"))
+    return (*out, *_rolling_findings(crew, limits, who=who, call_sign=f"{sign}"))
+
+
+def _rolling_findings(
+    crew: Aircraft | Relief, limits: Limits, *, who: str, call_sign: str
+) -> tuple[Finding, ...]:
+    """Hours of the last 7 and 28 days, and rest: over the limit stops; what nobody gave is noted, once."""
+    out, missing = [], []
+    for name, words, hours, low in (
+        ("flight_7d_h", "flown in 7 days", crew.flown_7d_h, False),
+        ("flight_28d_h", "flown in 28 days", crew.flown_28d_h, False),
+        ("rest_h", "rest before duty", crew.rested_h, True),
+    ):
+        limit = limits[name]
+        if hours is None:
+            missing.append(words)
+            continue
+        over = hours < limit.value if low else hours >= limit.value
         out.append(
             Finding.against(
-                limits["duty_day_h"],
+                limit,
                 code="duty",
                 level="stop" if over else "clear",
-                message=f"{aircraft.call_sign}: {duty_now_h:.1f} h of {duty_h:g} h duty done.",
-                refers_to=aircraft.call_sign,
-                value=f"{duty_now_h:.1f} h",
+                message=f"{who}: {hours:.1f} h {words}; {'at least' if low else 'at most'} {limit.value:g} h.",
+                refers_to=call_sign,
+                value=f"{hours:.1f} h",
             )
         )
-    if aircraft.flown_h is None:
+    if missing:
         out.append(
             Finding.against(
-                limits["flight_day_h"],
+                limits["flight_28d_h"],
                 code="duty",
                 level="unknown",
-                effect="blocks",
-                message=f"{aircraft.call_sign}: hours flown today not given; planned as if none.",
-                refers_to=aircraft.call_sign,
-            )
-        )
-    else:
-        over = aircraft.flown_h >= flight_h
-        out.append(
-            Finding.against(
-                limits["flight_day_h"],
-                code="duty",
-                level="stop" if over else "clear",
-                message=f"{aircraft.call_sign}: {aircraft.flown_h:.1f} h of {flight_h:g} h flown today.",
-                refers_to=aircraft.call_sign,
-                value=f"{aircraft.flown_h:.1f} h",
+                effect="noted",
+                message=f"{who}: hours not given and not counted: {', '.join(missing)}.",
+                refers_to=call_sign,
             )
         )
     return tuple(out)
@@ -153,38 +194,6 @@ def first_light(daylight: Daylight | None, limits: Limits) -> datetime | None:
     if daylight is None or daylight.sunrise is None:
         return None
     return daylight.sunrise - timedelta(minutes=limits.value("fly_before_sunrise_min"))
-
-
-def daylight_findings(
-    daylight: Daylight | None, limits: Limits, *, now: datetime, until: datetime | None = None
-) -> tuple[Finding, ...]:
-    """Daylight: no known sunset blocks; after the cut-off stops."""
-    limit = limits["cut_off_after_sunset_min"]
-    cut_off, _ = cut_offs(daylight, limits, until=until)
-    sunset = None if daylight is None else daylight.sunset
-    if sunset is None or cut_off is None:
-        why = "daylight was not worked out" if daylight is None else "there is none on this day"
-        then = "set a cut-off for this incident" if until is None else f"cut-off set to {until:%H:%M}Z"
-        return (
-            Finding.against(
-                limit,
-                code="daylight",
-                level="unknown",
-                effect="blocks",
-                message=f"No sunset known: {why}; {then}.",
-                refers_to="day",
-            ),
-        )
-    return (
-        Finding.against(
-            limit,
-            code="daylight",
-            level="stop" if now >= cut_off else "clear",
-            message=f"Last drop by {cut_off:%H:%M}Z; sunset {sunset:%H:%M}Z.",
-            refers_to="day",
-            value=f"{now:%H:%M}Z",
-        ),
-    )
 
 
 def run_exit_finding(

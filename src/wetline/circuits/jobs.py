@@ -2,38 +2,51 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from wetline.aircraft import load_rule
 from wetline.circuits import checks
 from wetline.circuits.cycle import circuit, flight_time_s
-from wetline.circuits.timeline import Job, Parts, Times
-from wetline.errors import OutsideRangeError
+from wetline.circuits.flights import Crew, Job, Parts, Times, Way
+from wetline.circuits.light import first_over, last_fill, last_landing
+from wetline.circuits.places import Hold
+from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Finding
+from wetline.weather import density_altitude_m
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
-    from wetline.aircraft import Aircraft, AircraftClass
+    from wetline.aircraft import Aircraft, AircraftClass, LoadRule
+    from wetline.circuits.light import Shade
     from wetline.circuits.sources import Source
-    from wetline.ground import Ground
+    from wetline.ground import Base, Ground
     from wetline.model import Limits
-    from wetline.weather import Hour, Weather
+    from wetline.weather import Daylight, Hour, TerrainLight, Weather
 
-__all__ = ["Setting", "hours_of", "job_of"]
+__all__ = ["Setting", "holds_of", "hours_of", "job_of"]
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What is the same for the whole fleet. `hours`: (seconds from now, weather or None)."""
+    """What is the same for the whole fleet. `hours`: (seconds from now, weather or None).
+
+    `times`: circuits by class, load, source and base, worked out once for all who share them.
+    """
 
     now: datetime
     hours: tuple[tuple[float, Hour | None], ...]
     target: tuple[float, float]
     ground: Ground
     limits: Limits
-    first_light: datetime | None
+    daylight: Daylight | None
+    until: datetime | None = None
+    shade: Shade | None = None
+    times: dict[tuple[object, ...], Times] = field(default_factory=dict)
 
     def seconds(self, time: datetime) -> float:
         """Seconds from now."""
@@ -42,6 +55,10 @@ class Setting:
     def time(self, seconds: float) -> datetime:
         """The time some seconds from now."""
         return self.now + timedelta(seconds=seconds)
+
+    def sun_at(self, place: tuple[float, float]) -> TerrainLight | None:
+        """Direct sun at a place, where terrain is looked at."""
+        return None if self.shade is None else self.shade(place)
 
 
 def hours_of(
@@ -69,12 +86,54 @@ def hours_of(
     return tuple(hours), (held,)
 
 
+def holds_of(sources: Iterable[Source], ground: Ground) -> dict[str, Hold]:
+    """What bases and set-up dip places hold, for those of which somebody said how much."""
+    bases = {base.name: base for base in ground.bases}
+    places = {place.name: place for place in ground.dips}
+    out: dict[str, Hold] = {}
+    for source in sources:
+        if source.kind == "base" and (base := bases.get(source.id)) and base.stock_l is not None:
+            out[_key(source)] = Hold(base.stock_l, (base.mix_l_per_h or 0.0) / 3600.0)
+        elif source.kind == "dip" and (place := places.get(source.id)) and place.volume_l is not None:
+            out[_key(source)] = Hold(place.volume_l, (place.refill_l_per_min or 0.0) / 60.0)
+    return out
+
+
+def _key(source: Source) -> str:
+    return f"{source.kind} {source.id}"
+
+
+def _load(
+    setting: Setting, aircraft: Aircraft, cls: AircraftClass, source: Source, hour: Hour | None
+) -> LoadRule:
+    """What it may take at a source in an hour; cut for the air where height and weather are known."""
+    height_m = source.elevation_m
+    if height_m is None:
+        height_m = setting.ground.elevation_at(*source.position)
+    air_m = None
+    if hour is not None and math.isfinite(height_m):
+        air_m = density_altitude_m(height_m, hour.temperature_c, hour.humidity_pct)
+    rule = load_rule(cls, aircraft, air_m)
+    if rule is None:
+        problem = Problem(
+            message=f"{cls.name} has no tank_volume_l.",
+            mend=f"Give load_l of {aircraft.call_sign}, or tank_volume_l of the class {cls.id}.",
+            field="load_l",
+        )
+        raise InputError.of([problem])
+    return rule
+
+
 def _times(
     setting: Setting, aircraft: Aircraft, cls: AircraftClass, source: Source, base: tuple[float, float]
 ) -> Times:
     """Parts for every hour, up to the first hour in which a leg cannot be flown."""
+    key = (cls.id, aircraft.load_l, aircraft.agent, source.kind, source.id, base)
+    if key in setting.times:
+        return setting.times[key]
     starts: list[float] = []
     parts: list[Parts] = []
+    closed_s = math.inf
     landing_s = setting.limits.value("landing_min") * 60.0
     for start_s, hour in setting.hours:
         try:
@@ -83,7 +142,8 @@ def _times(
             home_s = flight_time_s(cls, setting.target, base, hour, setting.ground) + landing_s
             off_s = flight_time_s(cls, source.position, base, hour, setting.ground) + landing_s
         except OutsideRangeError:
-            return Times(starts, parts, start_s)
+            closed_s = start_s
+            break
         out, back = cycle.legs
         starts.append(start_s)
         parts.append(
@@ -96,56 +156,153 @@ def _times(
                 ferry_s=ferry_s,
                 home_s=max(home_s, back.time_s) if source.kind == "base" else home_s,
                 off_s=off_s,
+                load=_load(setting, aircraft, cls, source, hour),
             )
         )
-    return Times(starts, parts)
+    setting.times[key] = Times(starts, parts, closed_s)
+    return setting.times[key]
+
+
+def _way(
+    setting: Setting,
+    aircraft: Aircraft,
+    cls: AircraftClass,
+    source: Source,
+    base: Base,
+    origin: tuple[float, float],
+    ready_s: float,
+) -> Way | None:
+    """One source to work, or None if wind forbids it when the aircraft is ready."""
+    times = _times(setting, aircraft, cls, source, (base.point.x, base.point.y))
+    if times.closed_s <= ready_s:
+        return None
+    hour = next(h for start_s, h in reversed(setting.hours) if start_s <= ready_s)
+    try:
+        first_s = flight_time_s(cls, origin, source.position, hour, setting.ground)
+    except OutsideRangeError:
+        return None
+    loads_at = next((b for b in setting.ground.bases if b.name == source.id), None)
+    by_light = last_fill(setting.limits, setting.sun_at(source.position))
+    return Way(
+        source=_key(source),
+        pits=1 if source.pits is None else source.pits,
+        first_s=first_s,
+        times=times,
+        at_home=source.kind == "base" and source.name == aircraft.base,
+        load_while_fuelling=bool(loads_at is not None and loads_at.load_while_fuelling),
+        fuel=loads_at is None or loads_at.fuel is not False,
+        last_fill_s=math.inf if by_light is None else setting.seconds(by_light.time),
+    )
+
+
+def _hops_s(setting: Setting, cls: AircraftClass, sources: Sequence[Source]) -> tuple[tuple[float, ...], ...]:
+    """Flights between sources that load on the ground, in the first hour's wind; infinite if not flyable."""
+    landing_s = setting.limits.value("landing_min") * 60.0
+
+    def hop_s(here: Source, there: Source) -> float:
+        try:
+            return (
+                flight_time_s(cls, here.position, there.position, setting.hours[0][1], setting.ground)
+                + landing_s
+            )
+        except OutsideRangeError:
+            return math.inf
+
+    return tuple(tuple(0.0 if a is b else hop_s(a, b) for b in sources) for a in sources)
+
+
+def _ready(setting: Setting, aircraft: Aircraft, base: tuple[float, float]) -> datetime:
+    """When an aircraft may take off, or is in the air: start-up, its own time, the light at its base."""
+    ready = setting.now
+    if not aircraft.airborne:
+        ready += timedelta(minutes=setting.limits.value("start_up_min"))
+    by_sun = None if aircraft.airborne else first_over(setting.limits, setting.sun_at(base))
+    official = checks.first_light(setting.daylight, setting.limits)
+    return max(t for t in (ready, aircraft.available_from, official, by_sun) if t is not None)
+
+
+def _waited_for_light_s(setting: Setting, ways: Sequence[Way], ready_s: float) -> float:
+    """The later start that lets the first drop fall no sooner than the sun over the fire's terrain allows."""
+    first = first_over(setting.limits, setting.sun_at(setting.target))
+    if first is None:
+        return ready_s
+    parts = ways[0].times.at(ready_s)
+    to_drop_s = ways[0].first_s + parts.ground_s + parts.filled_to_drop_s
+    return max(ready_s, setting.seconds(first) - to_drop_s)
+
+
+def _crews(setting: Setting, aircraft: Aircraft) -> tuple[Crew, ...]:
+    """The crew on board and those that relieve it, their hours as seconds from now."""
+    shutdown = timedelta(minutes=setting.limits.value("shutdown_min"))
+
+    def until_s(start: datetime, duty_h: float) -> float:
+        return setting.seconds(start + timedelta(hours=duty_h) - shutdown)
+
+    _, duty_h = checks.crew_rules_h(aircraft, setting.limits)
+    out = [
+        Crew(
+            flight_left_s=checks.flight_left_h(aircraft, setting.limits) * 3600.0,
+            duty_land_s=until_s(aircraft.duty_start or setting.now, duty_h),
+        )
+    ]
+    for relief in aircraft.relief:
+        _, duty_h = checks.crew_rules_h(relief, setting.limits)
+        out.append(
+            Crew(
+                from_s=setting.seconds(relief.available_from),
+                flight_left_s=checks.flight_left_h(relief, setting.limits) * 3600.0,
+                duty_land_s=until_s(relief.duty_start or relief.available_from, duty_h),
+            )
+        )
+    return tuple(out)
 
 
 def job_of(
     setting: Setting,
     aircraft: Aircraft,
     cls: AircraftClass,
-    source: Source,
-    base: tuple[float, float],
+    sources: Sequence[Source],
+    base: Base,
     place: tuple[float, float] | None,
-) -> Job | None:
-    """The aircraft's part in the day, or None if wind keeps it on the ground now."""
+) -> tuple[Job, tuple[Source, ...]] | None:
+    """The aircraft's part in the day and the sources of its ways, or None if wind keeps it on the ground now.
+
+    `sources`: the best first; those that cannot be flown now are left out.
+    """
     limits = setting.limits
-    ready = setting.now
-    if not aircraft.airborne:
-        ready += timedelta(minutes=limits.value("start_up_min"))
-    ready = max(t for t in (ready, aircraft.available_from, setting.first_light) if t is not None)
-    flight_h, duty_h = checks.crew_rules_h(aircraft, limits)
-    duty_land = (aircraft.duty_start or setting.now) + timedelta(
-        hours=duty_h, minutes=-limits.value("shutdown_min")
-    )
-    endurance = cls.get("endurance_h")
+    home = (base.point.x, base.point.y)
+    ready_s = setting.seconds(_ready(setting, aircraft, home))
+    origin = place if place is not None and aircraft.airborne else home
+    ways, used = [], []
+    for source in sources:
+        way = _way(setting, aircraft, cls, source, base, origin, ready_s)
+        if way is not None:
+            ways.append(way)
+            used.append(source)
+    if not ways:
+        return None
+    endurance, refuel = cls.get("endurance_h"), cls.get("refuel_min")
     full_s = None if endurance is None else endurance.si()
-    fuel_s = (full_s or 0.0) if aircraft.fuel_h is None else aircraft.fuel_h * 3600.0
-    refuel = cls.get("refuel_min")
-    ready_s = setting.seconds(ready)
-    hour = next(h for start_s, h in reversed(setting.hours) if start_s <= ready_s)
-    origin = place if place is not None and aircraft.airborne else base
-    times = _times(setting, aircraft, cls, source, base)
-    if times.closed_s <= ready_s:
-        return None
-    try:
-        first_s = flight_time_s(cls, origin, source.position, hour, setting.ground)
-    except OutsideRangeError:
-        return None
-    return Job(
-        source=f"{source.kind} {source.id}",
-        pits=1 if source.pits is None else source.pits,
-        base_fed=source.kind == "base",
-        at_source=source.kind == "base" and source.name == aircraft.base,
-        ready_s=ready_s,
+    landing = last_landing(setting.daylight, limits, setting.until, setting.sun_at(home))
+    stretch_h = limits.value("flying_stretch_h")
+    base_fed = cls.fills == "base"
+    renewable = refuel is not None and (base.fuel is not False or base_fed)
+    job = Job(
+        ways=tuple(ways),
+        base_fed=base_fed,
+        ready_s=_waited_for_light_s(setting, ways, ready_s),
         airborne=aircraft.airborne,
-        first_s=first_s,
-        fuel_s=fuel_s,
-        full_s=None if refuel is None else full_s,
+        fuel_s=(full_s or 0.0) if aircraft.fuel_h is None else aircraft.fuel_h * 3600.0,
+        full_s=full_s if renewable else None,
         reserve_s=checks.reserve_s(cls, limits),
         refuel_s=0.0 if refuel is None else refuel.si(),
-        flight_left_s=(flight_h - (aircraft.flown_h or 0.0)) * 3600.0,
-        duty_land_s=setting.seconds(duty_land),
-        times=times,
+        crews=_crews(setting, aircraft),
+        land_s=math.inf if landing is None else setting.seconds(landing.time),
+        swap_s=limits.value("crew_swap_min") * 60.0,
+        flying_s=math.inf if stretch_h >= 24.0 else stretch_h * 3600.0,
+        rest_s=limits.value("flying_break_min") * 60.0 if stretch_h < 24.0 else 0.0,
+        group=aircraft.pair if limits.value("stagger_pairs") and not base_fed else None,
+        hops_s=_hops_s(setting, cls, used) if base_fed else (),
+        fuel_at_home=base.fuel is not False,
     )
+    return job, tuple(used)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from wetline.aircraft import Aircraft
+from wetline.aircraft import Aircraft, Rates, Relief
 from wetline.store.fields import Fields, Span
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
@@ -13,7 +14,6 @@ from wetline.units import HOUR
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
-    from datetime import datetime
     from pathlib import Path
     from zoneinfo import ZoneInfo
 
@@ -26,6 +26,9 @@ __all__ = ["AGENTS", "read_fleet"]
 AGENTS = ("water", "foam", "gel", "retardant")
 _LOAD_L = Span(1.0, 80_000.0, "L", "Litres are asked for: 1 US gallon is 3.785 L.")
 """No class of the shipped table carries more than 75 000 L; more is a slip."""
+_MONEY = Span(0.0, 10_000_000.0, "of the currency")
+_WEEK_H = Span(0.0, 168.0, "h", "Hours are asked for, not minutes.")
+_MONTH_H = Span(0.0, 672.0, "h", "Hours are asked for, not minutes.")
 _DAY_H = Span(0.0, 24.0, "h", "Hours are asked for, not minutes.")
 
 
@@ -59,7 +62,7 @@ def read_fleet(
         complaints.error("aircraft must be a list of tables.", "Write [[aircraft]].", field="aircraft")
         return ()
     fleet = [
-        _aircraft(Fields(row, complaints, row=i, zone=zone), classes, bases, limits)
+        _aircraft(Fields(row, complaints, row=i, zone=zone), complaints, i, classes, bases, limits, zone)
         for i, row in enumerate(rows)
     ]
     _check_names(fleet, complaints)
@@ -69,7 +72,13 @@ def read_fleet(
 
 
 def _aircraft(
-    fields: Fields, classes: Mapping[str, AircraftClass], bases: Collection[str] | None, limits: Limits
+    fields: Fields,
+    complaints: Complaints,
+    row: int,
+    classes: Mapping[str, AircraftClass],
+    bases: Collection[str] | None,
+    limits: Limits,
+    zone: ZoneInfo | None,
 ) -> Aircraft | None:
     call_sign = fields.text("call_sign", required=True)
     class_id = fields.choice("class", tuple(classes), required=True)
@@ -88,12 +97,102 @@ def _aircraft(
         flown_h=fields.number("flown_h", _DAY_H),
         flight_limit_h=_stricter(fields, "flight_limit_h", limits.value("flight_day_h")),
         duty_limit_h=_stricter(fields, "duty_limit_h", limits.value("duty_day_h")),
+        **_rolling(fields),
         out_of_service=fields.text("out_of_service"),
         pair=fields.text("pair"),
+        relief=_reliefs(fields, complaints, row, limits, zone),
+        rates=_rates(fields, complaints, row),
     )
+    _check_hours(fields, aircraft)
     _check_load(fields, aircraft.load_l, classes.get(class_id or ""))
     fields.rest()
     return aircraft if call_sign and class_id and base else None
+
+
+def _rolling(fields: Fields) -> dict[str, float | None]:
+    """Hours of the last days, and rest before duty."""
+    return {
+        "flown_7d_h": fields.number("flown_7d_h", _WEEK_H),
+        "flown_28d_h": fields.number("flown_28d_h", _MONTH_H),
+        "rested_h": fields.number("rested_h", _MONTH_H),
+    }
+
+
+def _tables(fields: Fields, name: str) -> list[dict[str, object]]:
+    """The tables of a list `[[aircraft.name]]`, or none after a complaint."""
+    given = fields.raw(name)
+    if given is None:
+        return []
+    if not isinstance(given, list) or not all(isinstance(one, dict) for one in given):
+        fields.error(name, f"{name} must be a list of tables.", f"Write [[aircraft.{name}]].")
+        return []
+    return given
+
+
+def _reliefs(
+    fields: Fields, complaints: Complaints, row: int, limits: Limits, zone: ZoneInfo | None
+) -> tuple[Relief, ...]:
+    """Crews that take over, in the order of their times."""
+    out: list[Relief] = []
+    for k, table in enumerate(_tables(fields, "relief")):
+        own = Fields(table, complaints, row=row, within=f"relief[{k}].", zone=zone)
+        begins = own.moment("from", required=True)
+        relief = Relief(
+            available_from=begins or datetime.max.replace(tzinfo=UTC),
+            duty_start=own.moment("duty_start"),
+            flown_h=own.number("flown_h", _DAY_H),
+            flight_limit_h=_stricter(own, "flight_limit_h", limits.value("flight_day_h")),
+            duty_limit_h=_stricter(own, "duty_limit_h", limits.value("duty_day_h")),
+            **_rolling(own),
+        )
+        _check_hours(own, relief)
+        if begins is not None and relief.duty_start is not None and relief.duty_start > begins:
+            own.error(
+                "duty_start", "The crew takes over before its duty begins.", "See `from` and `duty_start`."
+            )
+        if begins is not None and out and begins <= out[-1].available_from:
+            own.error(
+                "from", "This crew takes over no later than the one before it.", "Put them in order of time."
+            )
+        own.rest()
+        if begins is not None:
+            out.append(relief)
+    return tuple(out)
+
+
+def _rates(fields: Fields, complaints: Complaints, row: int) -> Rates | None:
+    """What it costs; a rate left out stays unknown."""
+    given = fields.raw("rates")
+    if given is None:
+        return None
+    if not isinstance(given, dict):
+        fields.error("rates", "rates must be a table.", "Write [aircraft.rates].")
+        return None
+    own = Fields(given, complaints, row=row, within="rates.")
+    numbers = {name: own.number(name, _MONEY) for name in ("per_flight_hour", "per_day", "per_litre_agent")}
+    currency = own.text("currency", required=any(v is not None for v in numbers.values()))
+    source = own.text("source")
+    if currency is not None and not (len(currency) == 3 and currency.isascii() and currency.isalpha()):
+        own.error("currency", f'"{currency}" is no currency code.', "Write three letters, as EUR.")
+    if source is None and currency is not None:
+        own.warning("source", "The rates name no source.", "Say whose rates they are, and of when.")
+    own.rest()
+    if currency is None or all(v is None for v in numbers.values()):
+        return None
+    return Rates(currency=currency.upper(), source=source or "not given", **numbers)
+
+
+def _check_hours(fields: Fields, crew: Aircraft | Relief) -> None:
+    """Hours that contradict each other: less in more days."""
+    for short, longer in (("flown_h", "flown_7d_h"), ("flown_7d_h", "flown_28d_h")):
+        few, many = getattr(crew, short), getattr(crew, longer)
+        if few is not None and many is not None and few > many:
+            fields.error(
+                longer,
+                f"{longer} is less than {short}, which lies within it.",
+                f"{longer} counts every hour of {short} too.",
+                limit=f"at least {few:g} h",
+            )
 
 
 def _check_base(fields: Fields, base: str | None, bases: Collection[str] | None) -> None:

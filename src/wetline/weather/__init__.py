@@ -16,6 +16,7 @@ from wetline.weather.equilibrium import (
 from wetline.weather.fwi import START_UP, Codes, NoonWeather, advance_day
 from wetline.weather.fwi_days import CodesAt, DatedCodes, codes_through
 from wetline.weather.fwi_season import overwintered_dc, season_start
+from wetline.weather.horizon import Skyline, TerrainLight, skyline, terrain_light
 from wetline.weather.hourly import Hour, Weather
 from wetline.weather.mass_consistent import wind_over_terrain
 from wetline.weather.moisture import (
@@ -47,6 +48,8 @@ __all__ = [
     "LiveMoisture",
     "NoonWeather",
     "Site",
+    "Skyline",
+    "TerrainLight",
     "TerrainWind",
     "Weather",
     "advance_day",
@@ -68,7 +71,9 @@ __all__ = [
     "relative_humidity_pct",
     "season_start",
     "site_index",
+    "skyline",
     "standard_pressure_pa",
     "sun_position",
+    "terrain_light",
     "wind_over_terrain",
 ]
