@@ -6,20 +6,16 @@ from typing import TYPE_CHECKING
 
 from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.situation import look, plan_the_day, waters_for
-from wetline.model import NotYet
+from wetline.app.what_if import Asked, mixes
+from wetline.circuits import totals_of
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from wetline.circuits import AircraftDay, Circuit, Day
+    from wetline.app.what_if import Mix
+    from wetline.circuits import AircraftDay, Circuit, Cost, Day, Totals
 
-__all__ = ["NOT_YET", "circuits_answer", "circuits_of", "day_of"]
-
-NOT_YET = (
-    NotYet("cost", "costs are not counted yet"),
-    NotYet("relief", "crews relieving each other and staggered fuel stops are not planned yet"),
-    NotYet("terrain_dusk", "early dusk in the shadow of terrain is not counted yet"),
-)
+__all__ = ["circuits_answer", "circuits_of", "day_of"]
 
 
 def circuits_of(day: Day, outside: Outside) -> list[Answer]:
@@ -64,6 +60,17 @@ def _row(row: AircraftDay, outside: Outside) -> Answer:
         "leave_for_fuel": [iso(t) for t in row.leave_for_fuel],
         "crew_hours_end": iso(row.crew_hours_end),
         "limited_by": row.limited_by,
+        "cut_offs": [{"what": c.what, "time": iso(c.time), "because": c.because} for c in row.cut_offs],
+        "stops": [
+            {
+                "leave": iso(stop.leave),
+                "landed": iso(stop.landed),
+                "takeoff": iso(stop.takeoff),
+                "for": list(stop.what),
+            }
+            for stop in row.stops
+        ],
+        "cost": None if row.cost is None else _cost(row.cost),
         "primary": row.primary.source if row.primary else None,
         "alternate": row.alternate.source if row.alternate else None,
         "refused": [{"source": source, "why": why} for source, why in row.refused if _telling(why)],
@@ -71,13 +78,43 @@ def _row(row: AircraftDay, outside: Outside) -> Answer:
     }
 
 
+def _cost(cost: Cost) -> Answer:
+    """An amount, and what is not in it: with anything there it is a least amount."""
+    return {"amount": number(cost.amount, 0), "currency": cost.currency, "missing": list(cost.missing)}
+
+
+def _totals(totals: Totals) -> Answer:
+    return {
+        "loads": totals.loads,
+        "litres": number(totals.litres, 0),
+        "litres_per_hour": number(totals.litres_per_hour, 0),
+        "loads_needing_look": totals.look_loads,
+        "litres_needing_look": number(totals.look_litres, 0),
+        "first_drop_min": number(totals.first_drop_min, 0),
+        "gap_median_min": number(totals.gap_median_min, 1),
+        "gap_longest_min": number(totals.gap_longest_min, 1),
+        "gap_longest_from": iso(totals.gap_from),
+        "cost": [_cost(cost) for cost in totals.costs] or None,
+    }
+
+
+def _mix(mix: Mix) -> Answer:
+    return {"what": mix.name, **_totals(mix.totals), "assumed": list(mix.assumed)}
+
+
 def _telling(why: str) -> bool:
     """Whether a refusal says more than that the aircraft never loads so."""
     return "does not load at" not in why and "not checked for the class" not in why
 
 
-def circuits_answer(folder: Path, *, at: str | None) -> Answer:
-    """Circuits of every aircraft, the day's loads, what limits each, and the first drop."""
+def circuits_answer(folder: Path, *, at: str | None, asked: Asked | None = None) -> Answer:
+    """Circuits of every aircraft, the day's loads, what limits each, and the first drop; what if, if asked.
+
+    Raises
+    ------
+    InputError
+        For a folder with problems, or names asked about that are not known.
+    """
     situation = look(folder, at)
     incident = situation.incident
     waters = waters_for(situation, [a.class_id for a in incident.fleet])
@@ -89,16 +126,33 @@ def circuits_answer(folder: Path, *, at: str | None) -> Answer:
         zone=incident.zone,
         cell_m=incident.ground.grid.cell_m,
         band="80 %, from the ranges of each class",
-        not_yet=NOT_YET,
     )
     first = day.loads[0] if day.loads else None
+    totals = totals_of(day)
     answer["circuits"] = circuits_of(day, outside)
     answer["day"] = day_of(day, outside)
     answer["first_drop"] = {"time": iso(first.time), "aircraft": first.aircraft} if first else None
     answer["loads"] = len(day.loads)
-    answer["loads_needing_look"] = sum(load.look for load in day.loads)
+    answer["loads_needing_look"] = totals.look_loads
+    answer["totals"] = _totals(totals)
+    answer["hours"] = [
+        {"time": iso(hour.start), "loads": hour.loads, "litres": number(hour.litres, 0)}
+        for hour in totals.hours
+    ]
+    answer["load_times"] = [
+        {
+            "time": iso(load.time),
+            "aircraft": load.aircraft,
+            "source": load.source,
+            "litres": number(load.litres, 0),
+            "agent": load.agent,
+            "needs_look": load.look,
+        }
+        for load in day.loads
+    ]
     answer["cut_off"] = iso(day.cut_off)
     answer["land_by"] = iso(day.land_by)
+    answer["comparison"] = [_mix(mix) for mix in mixes(situation, waters, day, asked)] if asked else []
     answer["findings"] = outside.findings(day.findings)
     in_use = [f for row in day.rows if row.loads for f in row.findings]
     answer["exit_code"] = 3 if any(f.level == "stop" for f in in_use) else 0

@@ -18,6 +18,7 @@ from wetline.circuits.runs import RunGeometry, build_run
 from wetline.circuits.sources import Source, air_at_m, sources_from
 from wetline.circuits.spread import Leg
 from wetline.circuits.stock import Stock, drawn, ready_s
+from wetline.circuits.totals import Totals, totals_of
 from wetline.circuits.way_out import turn_radius_m
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "Source",
     "Stock",
     "Stop",
+    "Totals",
     "air_at_m",
     "at_base",
     "best_sources",
@@ -54,5 +56,6 @@ __all__ = [
     "ready_s",
     "sources_from",
     "terrain_exit_finding",
+    "totals_of",
     "turn_radius_m",
 ]

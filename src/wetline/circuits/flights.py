@@ -38,6 +38,7 @@ LimitedBy = Literal[
     "flying_limit",
     "wind",
     "no_agent",
+    "no_load",
     "no_source",
     "no_base",
     "no_daylight",

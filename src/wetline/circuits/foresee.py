@@ -88,6 +88,8 @@ def limiter(job: Job, shared: Shared, plan: Plan) -> LimitedBy | None:
     """What forbids a foreseen drop, or None. What a stay renews is named only where nothing else forbids it."""
     if not math.isfinite(plan.drop_s):
         return "no_agent"
+    if plan.litres < 1.0:
+        return "no_load"
     way, ready, crew = job.ways[plan.way], plan.ready, job.crews[plan.ready.crew]
     home_s = plan.drop_s + way.times.home_s(plan.drop_s)
     hours_s = min(crew.duty_land_s, ready.since_s + crew.flight_left_s - ready.flown_s)

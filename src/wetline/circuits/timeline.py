@@ -90,7 +90,7 @@ class _Loop:
             if limited in RENEWED and job.base_fed:
                 plan = foresee(job, self.shared, ready, aircraft.way, way, where, now_s, refuel=True)
                 limited = limiter(job, self.shared, plan) and limited
-            why = limited if why in {None, "no_agent"} else why
+            why = limited if why in {None, "no_agent", "no_load"} else why
             if limited in _NO_OTHER_WAY:
                 break
             rate = plan.litres / (plan.wait_s + job.ways[way].times.at(now_s).cycle_s)
@@ -151,7 +151,8 @@ class _Loop:
         if mate.flown.limited_by is not None or mate.on_line_s > start_s:
             return False
         way = mate.job.ways[mate.way]
-        leaves_s = leave_by_s(mate.job, mate.ready, way, now_s)
+        # it leaves after a drop, and so up to a cycle before its last moment
+        leaves_s = leave_by_s(mate.job, mate.ready, way, now_s) - way.times.at(now_s).cycle_s
         ends_s = work_ends_s(mate.job, self.shared, mate.ready, way, now_s)
         return min(leaves_s, ends_s) >= min(end_s, self.shared.cut_off_s)
 

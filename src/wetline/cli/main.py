@@ -149,11 +149,31 @@ def drop(
 
 
 @app.command
-def circuits(incident: Folder, *, at: At = None, json: Json = False) -> int:
+def circuits(
+    incident: Folder,
+    *,
+    at: At = None,
+    with_: Annotated[
+        list[str] | None,
+        Parameter(name="--with", help="What if there were more: CLASS:N@BASE. May be repeated."),
+    ] = None,
+    without: Annotated[
+        list[str] | None, Parameter(help="What if this call sign did not fly. May be repeated.")
+    ] = None,
+    base_out: Annotated[
+        list[str] | None, Parameter(help="What if this base ran out of agent. May be repeated.")
+    ] = None,
+    source_out: Annotated[
+        list[str] | None, Parameter(help="What if this lane, dip site or water were out. May be repeated.")
+    ] = None,
+    json: Json = False,
+) -> int:
     """Circuits of every aircraft and the day's loads until the cut-off."""
     from wetline.app.circuits import circuits_answer
+    from wetline.app.what_if import Asked
 
-    return give("circuits", circuits_answer(incident, at=at), as_json=json)
+    asked = Asked(with_ or (), without or (), base_out or (), source_out or ())
+    return give("circuits", circuits_answer(incident, at=at, asked=asked), as_json=json)
 
 
 @app.command

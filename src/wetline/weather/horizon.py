@@ -64,13 +64,14 @@ def skyline(
 ) -> Skyline:
     """Height of the terrain on the horizon from the ground at a place (x, y) [m], for each grid bearing [deg].
 
-    Rays are walked cell by cell to the edge of the raster or the first unknown height. Ground beyond
+    Rays are walked by half cells to the edge of the raster or the first unknown height. Ground beyond
     sinks by d²/2R less what the air bends the ray back.
     """
     bearing = np.radians(grid_bearing_deg)
     west, south, east, north = grid.bounds
     far = max(np.hypot(x - place[0], y - place[1]) for x in (west, east) for y in (south, north))
-    distance = np.arange(1, int(far / grid.cell_m) + 2) * grid.cell_m
+    step_m = grid.cell_m / 2.0  # whole cells would overstep a sharp crest by up to a cell
+    distance = np.arange(1, int(far / step_m) + 2) * step_m
     x = place[0] + np.sin(bearing)[:, None] * distance
     y = place[1] + np.cos(bearing)[:, None] * distance
     own_m = float(grid.sample(elevation_m, place[0], place[1]))
@@ -80,7 +81,7 @@ def skyline(
     unknown = np.isnan(slope)
     first = np.where(unknown.any(axis=1), unknown.argmax(axis=1), distance.size)
     seen = np.where(np.arange(distance.size) < first[:, None], slope, 0.0)
-    return Skyline(np.degrees(np.arctan(np.maximum(seen.max(axis=1), 0.0))), first * grid.cell_m)
+    return Skyline(np.degrees(np.arctan(np.maximum(seen.max(axis=1), 0.0))), first * step_m)
 
 
 def _sun_level_deg(height_deg: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -20,6 +20,9 @@ _LIMITED_BY = {
     "land_by": "land-by",
     "crew_hours": "crew hours",
     "fuel": "fuel",
+    "flying_limit": "longest flying without a break",
+    "no_agent": "nothing left where it loads",
+    "no_load": "too heavy to lift a load",
     "wind": "wind",
     "no_source": "no water or base it can use",
     "no_base": "its base is not known",
@@ -46,6 +49,10 @@ def circuits_table(answer: dict[str, Any]) -> str:
     lines += section("Fleet", _fleet(answer["day"]))
     lines += section("Circuits to the middle of the fire", _circuits(answer["circuits"]))
     lines += section("The day", [*_day(answer["day"], now), *_refusals(answer["day"])])
+    lines += section("Latest times", _cut_offs(answer["day"], now))
+    lines += section("In sum", _sums(answer, now))
+    if answer["comparison"]:
+        lines += section("What if", _comparison(answer["comparison"]))
     findings = [*answer["findings"], *(f for row in answer["day"] for f in row["findings"])]
     lines += finding_lines(findings)
     return page(answer, "circuits and the day", lines)
@@ -101,6 +108,81 @@ def _day(day: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
         "crew hours end", "limited by",
     )  # fmt: skip
     return columns(header, rows, right="loads, litres, flown") if rows else ["  no aircraft in the fleet"]
+
+
+def _cut_offs(day: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
+    """By when each must have done what, and what sets the last drop and the landing."""
+    rows = []
+    for row in day:
+        latest = {cut["what"]: cut for cut in row["cut_offs"]}
+        if "drop" not in latest:
+            continue
+        because = latest["drop"]["because"]
+        landing = latest["landing"]["because"]
+        rows.append(
+            (
+                row["aircraft"],
+                *(clock(latest[what]["time"], now) for what in ("launch", "fill", "drop", "landing")),
+                because if landing in because else f"drop: {because}; landing: {landing}",
+            )
+        )
+    header = ("aircraft", "take-off", "fill", "drop", "landed", "because of")
+    return columns(header, rows) if rows else ["  unknown: no daylight is known, or nobody can fill"]
+
+
+def _money(costs: Sequence[Mapping[str, Any]] | None) -> str:
+    """`12,300 EUR`; `at least` where something is not in it; `unknown` where nobody gave rates."""
+    if not costs:
+        return UNKNOWN
+    return ", ".join(
+        f"{'at least ' if cost['missing'] else ''}{number(cost['amount'], 1.0, cost['currency'])}"
+        for cost in costs
+    )
+
+
+def _sums(answer: Mapping[str, Any], now: str | None) -> list[str]:
+    totals = answer["totals"]
+    if not totals["loads"]:
+        return ["  no load"]
+    lines = paragraph(
+        f"{number(totals['loads'])} loads, {number(totals['litres'], 1.0, 'L')}; of them "
+        f"{number(totals['loads_needing_look'])} loads, {number(totals['litres_needing_look'], 1.0, 'L')}, "
+        f"from water nobody has looked at today. {number(totals['litres_per_hour'], 100.0, 'L')} an hour from the first "
+        f"drop to the last. Cost: {_money(totals['cost'])}.",
+        indent=2,
+    )
+    if totals["gap_longest_min"] is not None:
+        lines += paragraph(
+            f"Between two drops: {number(totals['gap_median_min'], 0.1, 'min')} as a rule, at most "
+            f"{number(totals['gap_longest_min'], 1.0, 'min', 'up')} from {clock(totals['gap_longest_from'], now)}.",
+            indent=2,
+        )
+    rows = [
+        (clock(hour["time"], now), number(hour["loads"]), number(hour["litres"], 1.0, "L"))
+        for hour in answer["hours"]
+    ]
+    return [*lines, *columns(("hour from", "loads", "litres"), rows, right="loads, litres")]
+
+
+def _comparison(mixes: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Each what-if beside the day as it is. In the order asked: cost alone ranks nothing."""
+    rows = [
+        (
+            mix["what"],
+            number(mix["loads"]),
+            number(mix["litres"], 100.0, "L"),
+            number(mix["litres_per_hour"], 100.0, "L"),
+            number(mix["first_drop_min"], 1.0, "min"),
+            number(mix["gap_longest_min"], 1.0, "min", "up"),
+            _money(mix["cost"]),
+        )
+        for mix in mixes
+    ]
+    header = ("mix", "loads", "litres", "L/h", "first drop in", "longest gap", "cost")
+    lines = columns(header, rows, right="loads, litres, L/h")
+    for assumed in (text for mix in mixes for text in mix["assumed"]):
+        lines += paragraph(f"Assumed for {assumed}.", indent=2)
+    return [*lines, *paragraph("In the order asked; no mix is ranked by its cost.", indent=2)]
 
 
 def _refusals(day: Sequence[Mapping[str, Any]]) -> list[str]:
