@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from circuits.day_maker import make_base, make_class, make_ground, make_limits
-from wetline.aircraft import Aircraft, AircraftClass, aircraft_classes
-from wetline.circuits import Day, Source, plan_day, sources_from
+from wetline.aircraft import Aircraft, AircraftClass, Rates, Relief, aircraft_classes
+from wetline.circuits import Day, Source, plan_day, sources_from, totals_of
 from wetline.model import Finding
-from wetline.weather import Daylight, Weather
+from wetline.weather import Daylight, TerrainLight, Weather
 
 NOW = datetime(2026, 8, 14, 14, 0, tzinfo=UTC)
 SUNSET = NOW + timedelta(hours=5)
@@ -399,3 +399,105 @@ def test_a_tanker_takes_fuel_after_a_reload_when_it_must() -> None:
     full = the_day(tanker(fuel_h=4.0)).rows[0]
     assert full.loads - row.loads in {0, 1}
     assert full.leave_for_fuel == ()
+
+
+def relief(hours: float, **more: Any) -> Relief:
+    usual: dict[str, Any] = {"available_from": NOW + timedelta(hours=hours), "flown_h": 0.0}
+    return Relief(**usual | more)
+
+
+@pytest.mark.property
+@settings(max_examples=30, deadline=None)
+@given(
+    count=st.integers(1, 4), fuel_h=st.floats(0.7, 4.0), own_l=st.one_of(st.none(), st.floats(3000.0, 6100.0))
+)
+def test_the_day_adds_up_to_the_litre(count: int, fuel_h: float, own_l: float | None) -> None:
+    fleet = [tern(f"Tern {i}", fuel_h=fuel_h, load_l=own_l) for i in range(count)]
+    day = the_day(*fleet, tanker())
+    totals = totals_of(day)
+    assert all(load.litres == int(load.litres) > 0 for load in day.loads)
+    assert sum(load.litres for load in day.loads) == sum(row.litres for row in day.rows) == totals.litres
+    assert sum(hour.litres for hour in totals.hours) == totals.litres
+    assert sum(hour.loads for hour in totals.hours) == totals.loads == len(day.loads)
+
+
+@pytest.mark.behaviour
+def test_relief_lets_a_day_go_on_past_the_hours_of_one_crew() -> None:
+    one = the_day(tern(flown_h=6.5)).rows[0]
+    two = the_day(tern(flown_h=6.5, relief=(relief(1.0, duty_start=NOW + timedelta(hours=1)),))).rows[0]
+    assert (one.limited_by, two.limited_by) == ("crew_hours", "cut_off")
+    assert two.loads > 2 * one.loads
+    assert [stop.what for stop in two.stops if "relief" in stop.what] == [("fuel", "relief")]
+
+
+@pytest.mark.behaviour
+def test_a_relief_crew_whose_hours_nobody_gave_blocks_too() -> None:
+    row = the_day(tern(relief=(relief(1.0, flown_h=None),))).rows[0]
+    blocking = [f.message for f in row.findings if f.effect == "blocks"]
+    assert len(blocking) == 2
+    assert all("relief crew" in message for message in blocking)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize(
+    ("more", "left_h"),
+    [({"flown_7d_h": 41.0}, 1.0), ({"flown_28d_h": 78.0}, 2.0), ({"flown_7d_h": 42.0}, 0.0)],
+)
+def test_rolling_hours_bound_the_day(more: dict[str, Any], left_h: float) -> None:
+    """42 h in 7 days and 80 h in 28, as shipped."""
+    row = the_day(tern(**more)).rows[0]
+    assert row.flight_h <= left_h
+    assert row.limited_by == "crew_hours"
+    assert ("duty", "stop", None) in levels(the_day(tern(**more)), "Tern 1") or left_h > 0.0
+
+
+@pytest.mark.published
+def test_rest_under_ten_hours_stops() -> None:
+    """PNWCG matrix 2007 (public copy): 10 h rest."""
+    assert ("duty", "stop", None) in levels(the_day(tern(rested_h=9.5)), "Tern 1")
+    assert ("duty", "stop", None) not in levels(the_day(tern(rested_h=10.0)), "Tern 1")
+
+
+@pytest.mark.published
+def test_terrain_brings_the_last_drop_and_the_landing_forward() -> None:
+    """Interagency single-engine airtanker operations guide (public copy) p. 30: 30 min after sunset, adjusted for
+    terrain: here 30 min after the sun leaves the place, never later than the rule by official sunset."""
+
+    def shade(place: tuple[float, float]) -> TerrainLight:
+        early_h = 2.0 if place == (0.0, 0.0) else 1.5 if place == (-8000.0, 0.0) else 0.0
+        return TerrainLight(
+            first=LIGHT.sunrise, last=SUNSET - timedelta(hours=early_h), first_known_m=4e4, last_known_m=4e4
+        )
+
+    day = the_day(tern(), shade=shade)
+    row = day.rows[0]
+    assert day.cut_off == SUNSET - timedelta(hours=1.5)
+    assert row.land_by == SUNSET - timedelta(hours=1.0)
+    assert row.last_drop is not None
+    assert row.last_drop <= day.cut_off
+    assert {c.what: c.because for c in row.cut_offs}["drop"] == "30 min after the sun leaves the fire"
+    late = {c.what: c.time for c in row.cut_offs}
+    assert late["launch"] < late["fill"] < late["drop"] < late["landing"]
+
+
+@pytest.mark.behaviour
+def test_cost_counts_what_is_given_and_names_what_is_not() -> None:
+    rates = Rates(currency="EUR", source="test", per_flight_hour=1000.0, per_day=500.0)
+    with_rates = the_day(tern(rates=rates), tanker(rates=replace(rates, currency="USD")), tern("Tern 2"))
+    row = with_rates.rows[0]
+    assert row.cost is not None
+    assert row.cost.amount == pytest.approx(500.0 + 1000.0 * row.flight_h)
+    assert row.cost.missing == ()
+    assert with_rates.rows[2].cost is None
+    by_currency = {cost.currency: cost for cost in totals_of(with_rates).costs}
+    assert by_currency["EUR"].amount == row.cost.amount
+    assert by_currency["EUR"].missing == ("Tern 2: all",)
+    assert by_currency["USD"].missing == ("Rook 1: a litre of retardant", "Tern 2: all")
+
+
+@pytest.mark.behaviour
+def test_a_base_that_runs_dry_ends_the_day_of_its_tankers() -> None:
+    dry = replace(SKARN, stock_l=40_000.0)
+    ground = replace(GROUND, bases=replace(GROUND.bases, features=(*GROUND.bases.features[:1], dry)))
+    row = the_day(tanker(), ground=ground).rows[0]
+    assert (row.loads, row.litres, row.limited_by) == (6, 36_000.0, "no_agent")

@@ -201,3 +201,43 @@ def test_malformed_toml_is_named_with_its_line(folder: Path) -> None:
     problem = the_error(folder)
     assert problem.field == "line 7"
     assert "3.8, not 3,8" in problem.mend
+
+
+def test_relief_hours_and_rates_are_read(folder: Path) -> None:
+    add(
+        folder,
+        "flown_7d_h = 30\nflown_28d_h = 60\nrested_h = 11\n"
+        "[[aircraft.relief]]\nfrom = 2026-08-14T15:00:00Z\nduty_start = 2026-08-14T14:00:00Z\nflown_h = 0\n"
+        '[aircraft.rates]\ncurrency = "eur"\nsource = "contract"\nper_day = 0',
+    )
+    two = read_incident(folder).fleet[1]
+    assert (two.flown_7d_h, two.flown_28d_h, two.rested_h) == (30, 60, 11)
+    assert two.relief[0].available_from == datetime(2026, 8, 14, 15, 0, tzinfo=UTC)
+    assert two.relief[0].flown_h == 0
+    assert two.rates is not None
+    assert (two.rates.currency, two.rates.per_day, two.rates.per_flight_hour) == ("EUR", 0, None)
+
+
+@pytest.mark.parametrize(
+    ("lines", "field"),
+    [
+        ("flown_h = 5\nflown_7d_h = 4", "flown_7d_h"),
+        ("flown_7d_h = 40\nflown_28d_h = 30", "flown_28d_h"),
+        ("[[aircraft.relief]]\nflown_h = 0", "relief[0].from"),
+        (
+            "[[aircraft.relief]]\nfrom = 2026-08-14T12:00:00Z\nduty_start = 2026-08-14T13:00:00Z",
+            "relief[0].duty_start",
+        ),
+        (
+            "[[aircraft.relief]]\nfrom = 2026-08-14T15:00:00Z\n[[aircraft.relief]]\nfrom = 2026-08-14T14:00:00Z",
+            "relief[1].from",
+        ),
+        ("relief = 3", "relief"),
+        ("[aircraft.rates]\nper_day = 100", "rates.currency"),
+        ('[aircraft.rates]\nper_day = 100\ncurrency = "euros"', "rates.currency"),
+        ('[aircraft.rates]\nper_day = -1\ncurrency = "EUR"\nsource = "x"', "rates.per_day"),
+    ],
+)
+def test_hours_and_rates_that_contradict_are_errors(folder: Path, lines: str, field: str) -> None:
+    add(folder, lines)
+    assert the_error(folder).field == field

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, NoReturn
 
 from wetline.aircraft import Aircraft, aircraft_classes
 from wetline.app.situation import plan_the_day, waters_for
 from wetline.circuits import totals_of
 from wetline.errors import InputError, Problem
-from wetline.store.problems import suggestion
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -66,8 +66,10 @@ def _known(option: str, value: str, what: str, known: Collection[str]) -> str:
     """A name as the folder writes it, or an error with the nearest one."""
     by_fold = {name.casefold(): name for name in known}
     if value.strip().casefold() not in by_fold:
+        like = get_close_matches(value.strip().casefold(), by_fold, n=1)
+        near = f' Did you mean "{by_fold[like[0]]}"?' if like else ""
         _refuse(
-            f'"{value}" is no {what}.{suggestion(value, known)}',
+            f'"{value}" is no {what}.{near}',
             f"Give one of: {', '.join(sorted(known))}." if known else f"There is no {what} here.",
             option=option,
             value=value,

@@ -93,14 +93,14 @@ def limiter(job: Job, shared: Shared, plan: Plan) -> LimitedBy | None:
     way, ready, crew = job.ways[plan.way], plan.ready, job.crews[plan.ready.crew]
     home_s = plan.drop_s + way.times.home_s(plan.drop_s)
     hours_s = min(crew.duty_land_s, ready.since_s + crew.flight_left_s - ready.flown_s)
-    margins: dict[LimitedBy, float] = {
-        "cut_off": min(shared.cut_off_s - plan.drop_s, way.last_fill_s - plan.filled_s),
-        "land_by": min(shared.land_s, job.land_s) - home_s,
-        "crew_hours": hours_s - home_s,
-        "wind": way.times.closed_s - home_s,
-    }
-    tightest = min(margins, key=margins.__getitem__)
-    if margins[tightest] < 0.0:
+    margins: tuple[tuple[float, LimitedBy], ...] = (
+        (min(shared.cut_off_s - plan.drop_s, way.last_fill_s - plan.filled_s), "cut_off"),
+        (min(shared.land_s, job.land_s) - home_s, "land_by"),
+        (hours_s - home_s, "crew_hours"),
+        (way.times.closed_s - home_s, "wind"),
+    )
+    margin_s, tightest = min(margins)
+    if margin_s < 0.0:
         return tightest
     if ready.since_s + ready.fuel_s - job.reserve_s < home_s:
         return "fuel"

@@ -61,6 +61,10 @@ class _Loop:
     def __init__(self, jobs: Sequence[Job], shared: Shared) -> None:
         self.shared = shared
         self.fleet = [_Aircraft(order, job) for order, job in enumerate(jobs)]
+        self.mates = [
+            [mate for mate in self.fleet if mate is not one and one.job.group in {mate.job.group} - {None}]
+            for one in self.fleet
+        ]
         self.heap: list[tuple[float, int, int]] = []
         self.steps: list[Callable[[float], None]] = []
 
@@ -123,9 +127,7 @@ class _Loop:
         and nobody could any more after one more load.
         """
         job, way = aircraft.job, aircraft.job.ways[aircraft.way]
-        mates = [
-            a for a in self.fleet if a is not aircraft and job.group is not None and a.job.group == job.group
-        ]
+        mates = self.mates[aircraft.order]
         if where != "air" or not mates:
             return False
         last_s = leave_by_s(job, aircraft.ready, way, now_s)
