@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, NoReturn
 
-from wetline.aircraft import Aircraft, aircraft_classes
+from wetline.aircraft import Aircraft
 from wetline.app.situation import plan_the_day, waters_for
 from wetline.circuits import totals_of
 from wetline.errors import InputError, Problem
@@ -98,11 +98,11 @@ def _more(text: str, number: int, situation: Situation) -> _Change:
             option="with",
             value=text,
         )
-    class_id = _known("with", match[1], "aircraft class", set(aircraft_classes()))
+    class_id = _known("with", match[1], "aircraft class", set(situation.incident.classes))
     count = int(match[2])
     if not 1 <= count <= _MOST_ADDED:
         _refuse(f"{count} aircraft cannot be added.", f"Add 1 to {_MOST_ADDED}.", option="with", value=text)
-    cls, base = aircraft_classes()[class_id], _base_for(text, match[3], class_id, situation)
+    cls, base = situation.incident.classes[class_id], _base_for(text, match[3], class_id, situation)
     endurance = cls.get("endurance_h")
     agents = [a.agent for a in situation.incident.fleet if a.class_id == class_id]
     agent = (

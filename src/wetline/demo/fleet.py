@@ -22,7 +22,9 @@ def _aircraft(midnight: datetime, bases: Mapping[str, str]) -> list[dict[str, Va
     def one(call_sign: str, class_id: str, base: str, **more: Value) -> dict[str, Value]:
         return {"call_sign": call_sign, "class": class_id, "base": bases[base], **more}
 
-    limits = {"flight_limit_h": 8.0, "duty_limit_h": 14.0}
+    limits = {
+        "flight_limit_h": 8.0, "duty_limit_h": 14.0, "flown_7d_h": 21.5, "flown_28d_h": 58.0, "rested_h": 11.0,
+    }  # fmt: skip
     return [
         one("Tern 1", "twin_engine_scooper", "airfield", agent="water", load_l=5_600.0, pair="Tern",
             available_from=at(13, 30), fuel_h=3.7, duty_start=at(9, 0), flown_h=0.6, **limits),

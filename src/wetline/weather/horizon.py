@@ -14,6 +14,8 @@ import numpy as np
 from wetline.weather.sun import HORIZON_DEG, sun_position
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from wetline.grid import Grid
@@ -25,8 +27,10 @@ _EARTH_RADIUS_M = 6371008.8  # mean radius of GRS 80, Moritz 2000, J. Geodesy 74
 _BENT = 0.13
 """Share of the Earth's curve that air bends a flat ray by: Gauss's coefficient, from memory."""
 _HALF_SUN_DEG = 16.0 / 60.0
+_GROWING = 0.005
 _STEP_S = 240.0
-_FINE_S = 10.0
+_FINE = 24
+_CHUNK = 24
 _ROUNDING_DEG = 5e-3
 """The sun moves so much in 1.2 s: a sunrise rounded to the second still counts as one."""
 
@@ -64,14 +68,13 @@ def skyline(
 ) -> Skyline:
     """Height of the terrain on the horizon from the ground at a place (x, y) [m], for each grid bearing [deg].
 
-    Rays are walked by half cells to the edge of the raster or the first unknown height. Ground beyond
+    Rays are walked by half cells, far out by 0.5 % of the way, to the edge of the raster or the first unknown height. Ground beyond
     sinks by d²/2R less what the air bends the ray back.
     """
     bearing = np.radians(grid_bearing_deg)
     west, south, east, north = grid.bounds
     far = max(np.hypot(x - place[0], y - place[1]) for x in (west, east) for y in (south, north))
-    step_m = grid.cell_m / 2.0  # whole cells would overstep a sharp crest by up to a cell
-    distance = np.arange(1, int(far / step_m) + 2) * step_m
+    distance = _distances_m(grid.cell_m / 2.0, far)
     x = place[0] + np.sin(bearing)[:, None] * distance
     y = place[1] + np.cos(bearing)[:, None] * distance
     own_m = float(grid.sample(elevation_m, place[0], place[1]))
@@ -81,7 +84,16 @@ def skyline(
     unknown = np.isnan(slope)
     first = np.where(unknown.any(axis=1), unknown.argmax(axis=1), distance.size)
     seen = np.where(np.arange(distance.size) < first[:, None], slope, 0.0)
-    return Skyline(np.degrees(np.arctan(np.maximum(seen.max(axis=1), 0.0))), first * step_m)
+    known_m = np.append(distance, distance[-1])[first]
+    return Skyline(np.degrees(np.arctan(np.maximum(seen.max(axis=1), 0.0))), known_m)
+
+
+def _distances_m(least_m: float, far_m: float) -> NDArray[np.float64]:
+    """Steps along a ray: half cells at first, then `_GROWING` of the way, so that no crest is overstepped by more."""
+    near_m = least_m / _GROWING
+    near = np.arange(1, int(min(near_m, far_m + least_m) / least_m) + 1) * least_m
+    more = int(np.ceil(np.log(max(far_m / near[-1], 1.0)) / np.log1p(_GROWING)))
+    return np.concatenate([near, near[-1] * (1.0 + _GROWING) ** np.arange(1, more + 1)])
 
 
 def _sun_level_deg(height_deg: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -95,6 +107,25 @@ def _sun_level_deg(height_deg: NDArray[np.float64]) -> NDArray[np.float64]:
     """
     refraction_min = 1.0 / np.tan(np.radians(height_deg + 7.31 / (height_deg + 4.4)))
     return height_deg - np.minimum(refraction_min / 60.0, -HORIZON_DEG - _HALF_SUN_DEG) - _HALF_SUN_DEG
+
+
+def _first_lit(
+    steps_s: NDArray[np.float64],
+    above: Callable[[NDArray[np.float64]], tuple[NDArray[np.bool_], NDArray[np.float64]]],
+) -> tuple[float, float] | None:
+    """The first time in the order given at which the sun is up, and how far the ground is known then."""
+    for start in range(0, steps_s.size, _CHUNK):
+        lit, known_m = above(steps_s[start : start + _CHUNK])
+        if not lit.any():
+            continue
+        i = int(lit.argmax())
+        if start + i == 0:
+            return float(steps_s[0]), float(known_m[0])
+        fine = np.linspace(steps_s[start + i - 1], steps_s[start + i], _FINE + 1)
+        fine_lit, fine_known_m = above(fine)
+        k = int(fine_lit.argmax())
+        return float(round(fine[k])), float(fine_known_m[k])
+    return None
 
 
 def terrain_light(
@@ -118,21 +149,13 @@ def terrain_light(
         return height > _sun_level_deg(line.height_deg) - _ROUNDING_DEG, line.known_m
 
     steps = np.append(np.arange(start_s, end_s, _STEP_S), end_s)
-    lit, known_m = above(steps)
-    if not lit.any():
-        nearest_m = float(known_m.min())
+    first, last = _first_lit(steps, above), _first_lit(steps[::-1], above)
+    if first is None or last is None:
+        nearest_m = float(above(steps)[1].min())
         return TerrainLight(first=None, last=None, first_known_m=nearest_m, last_known_m=nearest_m)
-    i, k = int(lit.argmax()), int(lit.size - 1 - lit[::-1].argmax())
-    first_s, last_s = float(steps[i]), float(steps[k])
-    if i > 0:
-        fine = np.arange(steps[i - 1], steps[i], _FINE_S)
-        first_s = float(np.append(fine, first_s)[np.append(above(fine)[0], True).argmax()])
-    if k < lit.size - 1:
-        fine = np.arange(steps[k], steps[k + 1], _FINE_S)
-        last_s = float(fine[np.flatnonzero(above(fine)[0])[-1]])
     return TerrainLight(
-        first=datetime.fromtimestamp(first_s, UTC),
-        last=datetime.fromtimestamp(last_s, UTC),
-        first_known_m=float(known_m[i]),
-        last_known_m=float(known_m[k]),
+        first=datetime.fromtimestamp(first[0], UTC),
+        last=datetime.fromtimestamp(last[0], UTC),
+        first_known_m=first[1],
+        last_known_m=last[1],
     )
