@@ -139,12 +139,11 @@ def main() -> None:
 
     with patch("wetline.circuits.planning.fly", noted):
         day = plan()
-    jobs, more = calls[0][0][0], calls[0][1]
     loads, stops = len(day.loads), sum(len(row.stops) for row in day.rows)
     events = 3 * loads + 2 * stops
     print(f"{len(day.rows)} aircraft, {loads} loads, {stops} stops on the ground")
     for name, run in (
-        ("event loop", lambda: fly(jobs, {}, **more)),  # type: ignore[arg-type]
+        ("event loop", lambda: fly(*calls[0][0], **calls[0][1])),  # type: ignore[arg-type]
         ("whole plan", plan),
         (f"bare heap of {events} events", lambda: bare_heap(events)),
     ):

@@ -499,5 +499,16 @@ def test_cost_counts_what_is_given_and_names_what_is_not() -> None:
 def test_a_base_that_runs_dry_ends_the_day_of_its_tankers() -> None:
     dry = replace(SKARN, stock_l=40_000.0)
     ground = replace(GROUND, bases=replace(GROUND.bases, features=(*GROUND.bases.features[:1], dry)))
-    row = the_day(tanker(), ground=ground).rows[0]
+    day = plan_day(
+        [tanker()],
+        aircraft_classes(),
+        sources_from(bases=[dry]),
+        (0.0, 0.0),
+        now=NOW,
+        ground=ground,
+        weather=None,
+        daylight=LIGHT,
+        limits=make_limits(),
+    )
+    row = day.rows[0]
     assert (row.loads, row.litres, row.limited_by) == (6, 36_000.0, "no_agent")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from wetline.aircraft import LoadRule
 from wetline.circuits.flights import Crew, Flown, Job, Parts, Times, Way
-from wetline.circuits.places import Hold
+from wetline.circuits.stock import Stock
 from wetline.circuits.timeline import fly
 
 HOUR = 3600.0
@@ -155,9 +155,9 @@ def test_a_stretch_of_flying_ends_with_a_break() -> None:
 @pytest.mark.derived
 def test_stock_runs_out_and_is_mixed_again() -> None:
     """20,000 L are three loads of 6,000; with 6,000 L mixed an hour, one more each hour from then on."""
-    dry = the_day(tanker(), holds={"base": Hold(20_000.0)})[0]
+    dry = the_day(tanker(), stocks={"base": Stock(20_000.0)})[0]
     assert (len(dry.drops), dry.limited_by) == (3, "no_agent")
-    mixed = the_day(tanker(), holds={"base": Hold(20_000.0, 6_000.0 / HOUR)}, hours=8.0)[0]
+    mixed = the_day(tanker(), stocks={"base": Stock(20_000.0, 6_000.0 / HOUR, most_l=20_000.0)}, hours=8.0)[0]
     taken_l, last_s = 6_000.0 * len(mixed.drops), mixed.drops[-1].filled_s - 1500.0
     assert taken_l <= 20_000.0 + 6_000.0 * last_s / HOUR + 1.0
     assert (
@@ -170,7 +170,7 @@ def test_an_aircraft_moves_to_the_alternate_when_a_base_is_dry_or_the_queue_cost
     near = tanker().ways[0]
     far = way("far", replace(near.times.parts[0], out_s=300.0, back_s=300.0), first_s=500.0)
     both = replace(tanker(), ways=(near, far), hops_s=((0.0, 700.0), (700.0, 0.0)))
-    dry = the_day(both, holds={"base": Hold(13_000.0)})[0]
+    dry = the_day(both, stocks={"base": Stock(13_000.0)})[0]
     assert [drop.way for drop in dry.drops][:4] == [0, 0, 1, 1]
     crowd = the_day(*[both] * 4)
     assert {drop.way for flown in crowd for drop in flown.drops} == {0, 1}
@@ -255,7 +255,7 @@ def test_nobody_flies_past_a_limit(
     more: dict[str, Any] = {"crews": crews, "flying_s": stretch_h * HOUR, "rest_s": 1800.0, "swap_s": 1200.0}
     jobs = [scooper(fuel_s=h * HOUR, group="Tern", **more) for h in fuels_h]
     jobs += [tanker(**more) for _ in range(tankers)]
-    for job, flown in zip(jobs, the_day(*jobs, hours=hours, holds={"base": Hold(stock_l)}), strict=True):
+    for job, flown in zip(jobs, the_day(*jobs, hours=hours, stocks={"base": Stock(stock_l)}), strict=True):
         assert flown.limited_by is not None
         spent = [0.0, 0.0]
         for start, end, fuel_s, crew in flown.flights_s:

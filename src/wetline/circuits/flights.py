@@ -105,7 +105,7 @@ class Way:
 
     `pits`: places to load at once. `at_home`: the source is the aircraft's own base. `load_while_fuelling`:
     it may load and take fuel at once. `fuel`: there is fuel at this base. `last_fill_s`: the latest
-    moment to leave the source by light.
+    moment to leave the source by light. `load_cap_l`: the most that one load can be there.
     """
 
     source: str
@@ -116,6 +116,7 @@ class Way:
     load_while_fuelling: bool = False
     fuel: bool = True
     last_fill_s: float = math.inf
+    load_cap_l: float = math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

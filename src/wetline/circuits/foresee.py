@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from wetline.circuits.flights import Stay
-from wetline.circuits.places import Hold, Slots
+from wetline.circuits.places import Slots
+from wetline.circuits.stock import Stock, ready_s
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -51,10 +52,10 @@ class Plan(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Shared:
-    """What the fleet shares: sources with their places and what they hold, the target, the light."""
+    """What the fleet shares: sources with their places and what they have in stock, the target, the light."""
 
     sources: Mapping[str, Slots]
-    holds: Mapping[str, Hold]
+    stocks: dict[str, Stock]
     target: Slots
     cut_off_s: float
     land_s: float
@@ -64,7 +65,7 @@ class Shared:
     def of(
         cls,
         jobs: Sequence[Job],
-        holds: Mapping[str, Hold],
+        stocks: Mapping[str, Stock],
         *,
         cut_off_s: float,
         land_s: float,
@@ -76,7 +77,7 @@ class Shared:
             sources={
                 name: Slots([-math.inf] * (way.pits if fed else 1)) for name, (way, fed) in ways.items()
             },
-            holds=holds,
+            stocks=dict(stocks),
             target=Slots([-math.inf]),
             cut_off_s=cut_off_s,
             land_s=land_s,
@@ -200,8 +201,8 @@ def _foresee_water(
         ready = ready._replace(since_s=now_s)
     arrive_s = now_s + to_source_s(job, at, way, where, now_s)
     queue_s = shared.sources[chosen.source].next(arrive_s)
-    litres = _litres(parts, ready, queue_s + parts.source_s)
-    begin_s = _held_s(shared, chosen.source, litres, queue_s)
+    litres = _litres(chosen, parts, ready, queue_s + parts.source_s)
+    begin_s = _stocked_s(shared, chosen.source, litres, queue_s)
     filled_s = begin_s + parts.source_s
     drop_s = filled_s + parts.out_s + parts.target_s
     return Plan(way, drop_s, filled_s, begin_s, begin_s - arrive_s, litres, ready)
@@ -224,9 +225,9 @@ def _foresee_base(
         ready = ready._replace(fuel_s=ready.fuel_s if job.full_s is None else job.full_s, streak_s=0.0)
     elif on_ground_s >= job.rest_s:
         ready = ready._replace(streak_s=0.0)
-    litres = _litres(parts, ready._replace(since_s=now_s), now_s)
+    litres = _litres(chosen, parts, ready._replace(since_s=now_s), now_s)
     queue_s = shared.sources[chosen.source].next(landed_s)
-    begin_s = _held_s(shared, chosen.source, litres, queue_s)
+    begin_s = _stocked_s(shared, chosen.source, litres, queue_s)
     takeoff_s = begin_s + on_ground_s
     drop_s = takeoff_s + parts.filled_to_drop_s
     return Plan(
@@ -234,12 +235,12 @@ def _foresee_base(
     )
 
 
-def _litres(parts: Parts, ready: Ready, time_s: float) -> float:
+def _litres(way: Way, parts: Parts, ready: Ready, time_s: float) -> float:
     """The load with the fuel left then: whole litres, rounded down."""
     fuel_s = max(ready.fuel_s - (time_s - ready.since_s), 0.0)
-    return float(math.floor(parts.load.litres(fuel_s) + 1e-6))
+    return float(math.floor(min(parts.load.litres(fuel_s), way.load_cap_l) + 1e-6))
 
 
-def _held_s(shared: Shared, source: str, litres: float, at_s: float) -> float:
-    hold = shared.holds.get(source)
-    return at_s if hold is None else hold.ready_s(litres, at_s)
+def _stocked_s(shared: Shared, source: str, litres: float, at_s: float) -> float:
+    stock = shared.stocks.get(source)
+    return at_s if stock is None else ready_s(stock, litres, at_s)

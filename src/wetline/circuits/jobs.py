@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -12,10 +12,9 @@ from wetline.circuits import checks
 from wetline.circuits.cycle import circuit, flight_time_s
 from wetline.circuits.flights import Crew, Job, Parts, Times, Way
 from wetline.circuits.light import first_over, last_fill, last_landing
-from wetline.circuits.places import Hold
+from wetline.circuits.sources import air_at_m
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Finding
-from wetline.weather import density_altitude_m
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -24,11 +23,12 @@ if TYPE_CHECKING:
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
     from wetline.circuits.light import Shade
     from wetline.circuits.sources import Source
+    from wetline.circuits.stock import Stock
     from wetline.ground import Base, Ground
     from wetline.model import Limits
     from wetline.weather import Daylight, Hour, TerrainLight, Weather
 
-__all__ = ["Setting", "holds_of", "hours_of", "job_of"]
+__all__ = ["Setting", "hours_of", "job_of", "stocks_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +86,21 @@ def hours_of(
     return tuple(hours), (held,)
 
 
-def holds_of(sources: Iterable[Source], ground: Ground) -> dict[str, Hold]:
-    """What bases and set-up dip places hold, for those of which somebody said how much."""
-    bases = {base.name: base for base in ground.bases}
-    places = {place.name: place for place in ground.dips}
-    out: dict[str, Hold] = {}
+def stocks_of(sources: Iterable[Source], jobs: Iterable[Job]) -> dict[str, Stock]:
+    """What sources have, for those of which somebody said how much.
+
+    Where nothing tells what their tanks hold, no more is mixed ahead than there was, or than one load.
+    """
+    loads_l: dict[str, float] = {}
+    for job in jobs:
+        for way in job.ways:
+            most_l = max(parts.load.most_l for parts in way.times.parts)
+            loads_l[way.source] = max(loads_l.get(way.source, 0.0), most_l)
+    out: dict[str, Stock] = {}
     for source in sources:
-        if source.kind == "base" and (base := bases.get(source.id)) and base.stock_l is not None:
-            out[_key(source)] = Hold(base.stock_l, (base.mix_l_per_h or 0.0) / 3600.0)
-        elif source.kind == "dip" and (place := places.get(source.id)) and place.volume_l is not None:
-            out[_key(source)] = Hold(place.volume_l, (place.refill_l_per_min or 0.0) / 60.0)
+        if source.stock is not None and (name := _key(source)) in loads_l:
+            known_l = max(source.stock.litres, loads_l[name])
+            out[name] = replace(source.stock, most_l=min(source.stock.most_l, known_l))
     return out
 
 
@@ -110,9 +115,7 @@ def _load(
     height_m = source.elevation_m
     if height_m is None:
         height_m = setting.ground.elevation_at(*source.position)
-    air_m = None
-    if hour is not None and math.isfinite(height_m):
-        air_m = density_altitude_m(height_m, hour.temperature_c, hour.humidity_pct)
+    air_m = air_at_m(height_m if math.isfinite(height_m) else None, hour)
     rule = load_rule(cls, aircraft, air_m)
     if rule is None:
         problem = Problem(
@@ -148,7 +151,7 @@ def _times(
         starts.append(start_s)
         parts.append(
             Parts(
-                ground_s=cycle.ground_s,
+                ground_s=cycle.ground_s if source.reload_s is None else source.reload_s,
                 source_s=cycle.source_s,
                 out_s=out.time_s,
                 target_s=cycle.target_s,
@@ -181,7 +184,6 @@ def _way(
         first_s = flight_time_s(cls, origin, source.position, hour, setting.ground)
     except OutsideRangeError:
         return None
-    loads_at = next((b for b in setting.ground.bases if b.name == source.id), None)
     by_light = last_fill(setting.limits, setting.sun_at(source.position))
     return Way(
         source=_key(source),
@@ -189,8 +191,9 @@ def _way(
         first_s=first_s,
         times=times,
         at_home=source.kind == "base" and source.name == aircraft.base,
-        load_while_fuelling=bool(loads_at is not None and loads_at.load_while_fuelling),
-        fuel=loads_at is None or loads_at.fuel is not False,
+        load_while_fuelling=source.load_while_fuelling is True,
+        fuel=source.fuel is not False,
+        load_cap_l=math.inf if source.load_cap_l is None else source.load_cap_l,
         last_fill_s=math.inf if by_light is None else setting.seconds(by_light.time),
     )
 

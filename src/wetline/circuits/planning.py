@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from wetline.circuits import checks, light
 from wetline.circuits.day import Day, Load
 from wetline.circuits.entries import entry_of
-from wetline.circuits.jobs import Setting, holds_of, hours_of
+from wetline.circuits.jobs import Setting, hours_of, stocks_of
 from wetline.circuits.rows import row_of
 from wetline.circuits.timeline import fly
 
@@ -104,9 +104,10 @@ def plan_day(
     flown: dict[int, Flown] = {}
     if by_light is not None and land_by is not None:
         numbers = [i for i, entry in enumerate(entries) if entry.job is not None]
+        jobs = [job for entry in entries if (job := entry.job) is not None]
         done = fly(
-            [job for entry in entries if (job := entry.job) is not None],
-            holds_of(sources, ground),
+            jobs,
+            stocks_of(sources, jobs),
             cut_off_s=setting.seconds(by_light.time),
             land_s=setting.seconds(land_by),
             spacing_s=limits.value("spacing_min") * 60.0,

@@ -24,12 +24,13 @@ from wetline.circuits.foresee import (
     to_source_s,
     work_ends_s,
 )
+from wetline.circuits.stock import drawn
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from wetline.circuits.flights import Job, LimitedBy, StayFor, Where
-    from wetline.circuits.places import Hold
+    from wetline.circuits.stock import Stock
 
 __all__ = ["fly"]
 
@@ -213,9 +214,9 @@ class _Loop:
         self.push(plan.filled_s + out_s, aircraft, lambda now_s: self.at_target(aircraft, now_s, plan))
 
     def take(self, source: str, plan: Plan) -> None:
-        hold = self.shared.holds.get(source)
-        if hold is not None:
-            hold.take(plan.litres, plan.begin_s)
+        stock = self.shared.stocks.get(source)
+        if stock is not None:
+            self.shared.stocks[source] = drawn(stock, plan.litres, plan.begin_s)
 
     def at_target(self, aircraft: _Aircraft, now_s: float, plan: Plan) -> None:
         """Drop in turn, unless waiting has made it too late for what must follow: then the load is lost."""
@@ -245,7 +246,7 @@ class _Loop:
 
 def fly(
     jobs: Sequence[Job],
-    holds: Mapping[str, Hold] | None = None,
+    stocks: Mapping[str, Stock] | None = None,
     *,
     cut_off_s: float,
     land_s: float,
@@ -257,8 +258,8 @@ def fly(
     ----------
     jobs
         The aircraft, each with its sources; equal sources share it.
-    holds
-        What a source holds, for those that may run out; they are used up.
+    stocks
+        What sources have, for those that may run out.
     cut_off_s, land_s
         Last drop and last landing by daylight [s]; finite.
     spacing_s
@@ -272,7 +273,7 @@ def fly(
     if not (math.isfinite(cut_off_s) and math.isfinite(land_s)):
         message = f"a day needs an end, not {cut_off_s}, {land_s}"
         raise ValueError(message)
-    shared = Shared.of(jobs, holds or {}, cut_off_s=cut_off_s, land_s=land_s, spacing_s=spacing_s)
+    shared = Shared.of(jobs, stocks or {}, cut_off_s=cut_off_s, land_s=land_s, spacing_s=spacing_s)
     loop = _Loop(jobs, shared)
     loop.run()
     return [aircraft.flown for aircraft in loop.fleet]
