@@ -13,12 +13,14 @@ import numpy as np
 import pytest
 import shapely
 
-from water.shores import make_grid, make_ground, make_lake
+from water.shores import make_grid, make_ground, make_lake, make_scooper
 from wetline.ground import Ground, Hazard, Layer
 from wetline.model import Finding, shipped_limits
-from wetline.water.checks import check_surface, check_ways, slope_asked
+from wetline.water.checks import check_surface
 from wetline.water.circumstances import Circumstances
 from wetline.water.course import Course, lay_course
+from wetline.water.flight import how_flown
+from wetline.water.ways import check_trees, check_way, way_in, way_out
 from wetline.water.wires import check_wires, check_wires_at, obstacles_near
 
 LIMITS = shipped_limits()
@@ -37,9 +39,8 @@ def course_on(ground: Ground, length_m: float = 1500.0, surface_m: float | None 
         heading_deg=90.0,
         length_m=length_m,
         clear_m=50.0,
-        needed_m=1500.0,
+        flight=how_flown(make_scooper(), None, LIMITS),
         surface_m=surface_m,
-        limits=LIMITS,
     )
 
 
@@ -53,8 +54,9 @@ def terrain(top_m: float, west: float, east: float) -> np.ndarray:
 
 
 def ways(course: Course, ground: Ground) -> dict[str, Finding]:
-    findings = check_ways(course, obstacles_near(course, ground, LIMITS), LIMITS)
-    return {f.message.split(" ")[0].rstrip(":"): f for f in findings if f.code == "terrain_exit"}
+    obstacles = obstacles_near(course, ground, LIMITS)
+    both = (way_in(course, obstacles, LIMITS), way_out(course, obstacles, LIMITS))
+    return {way.name: check_way(way, course) for way in both}
 
 
 @pytest.mark.derived
@@ -104,7 +106,7 @@ def test_trees_stand_on_the_ground() -> None:
     ground = make_ground(grid, (), canopy_height_m=trees)
     course = course_on(ground)
     assert course.climb.asked == SLOPE(25.0 / 375.0, rel=0.03)
-    assert slope_asked(course, "Climb-out", ()) == course.climb.asked
+    assert way_out(course, (), LIMITS).needed == course.climb.asked
     assert ways(course, ground)["Climb-out"].level == "stop"
 
 
@@ -134,8 +136,8 @@ def test_missing_terrain_blocks_and_gives_no_slope() -> None:
     finding = ways(course, ground)["Climb-out"]
     assert (finding.level, finding.effect) == ("unknown", "blocks")
     assert finding.distance_m == pytest.approx(1500.0, abs=30.0)
-    assert slope_asked(course, "Climb-out", ()) is None
-    assert slope_asked(course, "Approach", ()) == 0.0
+    assert way_out(course, (), LIMITS).needed is None
+    assert way_in(course, (), LIMITS).needed == 0.0
 
 
 @pytest.mark.property
@@ -160,8 +162,7 @@ def test_no_terrain_at_all_and_no_surface_is_unknown() -> None:
 @pytest.mark.property
 def test_unknown_trees_are_said() -> None:
     ground = make_ground(make_grid(), ())
-    findings = check_ways(course_on(ground), (), LIMITS)
-    assert [(f.level, f.effect) for f in findings if f.code == "data_missing"] == [("unknown", "noted")]
+    assert [(f.level, f.effect) for f in check_trees(course_on(ground))] == [("unknown", "noted")]
 
 
 @pytest.mark.derived
@@ -216,7 +217,7 @@ def test_a_wire_asks_for_a_slope_too() -> None:
     ground = with_hazard(across_at(LIFT_M + 500.0), 45.0)
     course = course_on(ground)
     obstacles = obstacles_near(course, ground, LIMITS)
-    assert slope_asked(course, "Climb-out", obstacles) == pytest.approx(0.09, rel=1e-3)
+    assert way_out(course, obstacles, LIMITS).needed == pytest.approx(0.09, rel=1e-3)
     assert ways(course, ground)["Climb-out"].level == "stop"
     assert "Alder" in ways(course, ground)["Climb-out"].message
 

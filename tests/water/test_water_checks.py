@@ -8,12 +8,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import shapely
 
-from water.shores import make_grid, make_ground, make_hour, make_lake, make_scooper, quantity
+from water.shores import make_grid, make_ground, make_hour, make_lake, make_scooper
 from wetline.ground import Avoid, Layer
 from wetline.model import shipped_limits
 from wetline.units import KNOT
 from wetline.water import checks
 from wetline.water.circumstances import Circumstances
+from wetline.water.flight import how_flown
 
 LIMITS = shipped_limits()
 NOW = datetime(2026, 8, 14, 14, tzinfo=UTC)
@@ -133,10 +134,11 @@ def test_thin_air_is_a_caution(elevation_m: float, level: str) -> None:
 
 @pytest.mark.derived
 def test_a_lane_shorter_than_some_sources_ask_for_is_a_caution() -> None:
-    needed = quantity(1500.0, "m", high=2000.0)
-    assert checks.check_length(2000.0, needed) == ()
-    assert [f.level for f in checks.check_length(1999.0, needed)] == ["caution"]
-    assert checks.check_length(1500.0, quantity(1500.0, "m")) == ()
+    flight = how_flown(make_scooper(), None, LIMITS)
+    assert checks.check_length(2000.0, flight) == ()
+    assert [f.level for f in checks.check_length(1999.0, flight)] == ["caution"]
+    assert [f.level for f in checks.check_length(1500.0, flight)] == ["caution"]
+    assert [f.level for f in checks.check_length(1499.0, flight)] == ["stop"]
 
 
 @pytest.mark.property

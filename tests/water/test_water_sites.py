@@ -64,9 +64,7 @@ def test_a_ridge_in_the_way_out_turns_the_lane_round() -> None:
 def test_length_is_measured_on_the_ground(grid_m: float, found: bool) -> None:
     """On the central meridian a UTM grid is 0.9996 of the ground: 1,499.4 m of it are 1,500 m."""
     ground = make_ground(make_grid(), (narrow("Lomvatn", *MIDDLE, length_m=grid_m),))
-    lanes = lanes_for(
-        ground, make_scooper(), make_hour(2.0, 90.0), LIMITS, near=MIDDLE, within_m=FAR_M, step_deg=90.0
-    )
+    lanes = lanes_for(ground, make_scooper(), None, LIMITS, near=MIDDLE, within_m=FAR_M, step_deg=90.0)
     assert bool(lanes) is found
     for lane in lanes:
         assert lane.length_m == pytest.approx(grid_m / 0.9996, abs=0.05)
@@ -129,10 +127,10 @@ def test_why_there_is_no_lane() -> None:
     cls = make_scooper()
     ground = make_ground(make_grid(), (narrow("Lomvatn", *MIDDLE, length_m=1000.0),))
     assert lanes_for(ground, cls, None, LIMITS, near=MIDDLE, within_m=FAR_M) == []
-    reason, miss_m = why_no_lane(ground, cls, near=MIDDLE, within_m=FAR_M, step_deg=90.0)
+    reason, miss_m = why_no_lane(ground, cls, None, LIMITS, near=MIDDLE, within_m=FAR_M, step_deg=90.0)
     assert miss_m == pytest.approx(1500.0 - 1000.0 / 0.9996, abs=0.1)
     assert reason == "the longest lane 100 m wide is 1000 m long, 1500 m are needed"
-    assert why_no_lane(ground, cls, near=(510_000.0, 5_000_000.0), within_m=2000.0) == (
+    assert why_no_lane(ground, cls, None, LIMITS, near=(510_000.0, 5_000_000.0), within_m=2000.0) == (
         "no water lies within 2 km",
         None,
     )

@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.briefing import BaseView, DipView, Frame, LaneView, Mark
+from wetline.briefing import BaseView, DipView, Frame, LaneView, Look, Mark
 from wetline.grid import bearing_deg
 from wetline.model import Band, worst
-from wetline.water.course import SCREEN_M
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import datetime
 
     from numpy.typing import NDArray
 
-    from wetline.aircraft import AircraftClass
     from wetline.app.brief_basis import Basis, Crew
     from wetline.circuits import Circuit, Source
     from wetline.ground import Base
@@ -111,33 +110,30 @@ def _wires(basis: Basis, findings: Iterable[Finding]) -> str | None:
     return f"none known ({basis.style.day(surveyed)}), look"
 
 
-def _touch_and_lift_m(basis: Basis, lane: Lane) -> tuple[float, float] | None:
+def _touch_and_lift_m(lane: Lane) -> tuple[float, float] | None:
     """Where the lane's checks had it touch and lift off: behind and before 15 m of height at each end."""
-    if lane.needed_m is None:
+    if not lane.phases:
         return None
-    half = lane.needed_m / 2
-    on_m = min(SCREEN_M / basis.limits.value("approach_gradient_available"), half)
-    off_m = min(SCREEN_M / basis.limits.value("climb_gradient_available"), half)
-    return lane.run_from_m + on_m, lane.run_from_m + lane.needed_m - off_m
+    return lane.phases[0].to_m, lane.phases[-1].from_m
 
 
-def _marks(cls: AircraftClass, touch_and_lift: tuple[float, float] | None) -> tuple[Mark, ...]:
-    """Touch, full where the class's fill run is known, and off by."""
+def _marks(lane: Lane, touch_and_lift: tuple[float, float] | None) -> tuple[Mark, ...]:
+    """Touch, the fill where the class's fill run is known, and off by."""
     if touch_and_lift is None:
         return ()
     touch_m, lift_m = touch_and_lift
-    run = cls.get("fill_run_m")
-    full_m = None if run is None else touch_m + run.si()
-    full = (Mark("full", full_m),) if full_m is not None and full_m < lift_m else ()
-    return (Mark("touch", touch_m), *full, Mark("off by", lift_m))
+    fill = next((part for part in lane.phases if part.name == "fill"), None)
+    filling = () if fill is None else (Mark("fill", fill.from_m), Mark("full", fill.to_m))
+    return (Mark("touch", touch_m), *filling, Mark("off by", lift_m))
 
 
 def _lane_flight(basis: Basis, lane: Lane, touch_and_lift: tuple[float, float]) -> NDArray[np.float64] | None:
-    """The path at the slopes that the lane was judged by."""
-    if lane.surface_m is None:
+    """The path at the slopes that the lane was judged by: down at most, up what counts at full load."""
+    down = basis.limits.value("approach_gradient_available")
+    up = lane.climb_gradient_available
+    if lane.surface_m is None or up is None:
         return None
     touch_m, lift_m = touch_and_lift
-    down, up = (basis.limits.value(f"{way}_gradient_available") for way in ("approach", "climb"))
     first_m, last_m = -_BESIDE_M, lane.length_m + _BESIDE_M
     return np.array([
         (first_m, lane.surface_m + down * (touch_m - first_m)), (touch_m, lane.surface_m),
@@ -145,9 +141,31 @@ def _lane_flight(basis: Basis, lane: Lane, touch_and_lift: tuple[float, float]) 
     ])  # fmt: skip
 
 
+def _look_of(lane: Lane, now: datetime) -> Look | None:
+    """The look at the lane's water, where it holds now."""
+    seen, until = lane.looked_at, lane.look_expires
+    if seen is None or until is None or not seen <= now <= until:
+        return None
+    return Look(by="water layer", time=seen, words="boats, debris, waves", until=until)
+
+
+def _way_out(lane: Lane) -> str | None:
+    """What the checks found where the climb straight ahead does not do."""
+    escape = lane.escape
+    if escape is None or escape.kind == "straight":
+        return None
+    words = {
+        "turn_left": f"turn left {escape.turn_deg or 0.0:.0f}°, loaded",
+        "turn_right": f"turn right {escape.turn_deg or 0.0:.0f}°, loaded",
+        "dump": "dump the load",
+        "none": "none",
+    }
+    return words.get(escape.kind, "not known")
+
+
 def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
     frame = Frame(lane.start, lane.heading_deg)
-    touch_and_lift = _touch_and_lift_m(basis, lane)
+    touch_and_lift = _touch_and_lift_m(lane)
     shore = basis.water_at(lane.middle)
     return LaneView(
         id=lane.id,
@@ -162,13 +180,15 @@ def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
         depth_m=lane.depth_m,
         depth_date=lane.depth_date,
         surface_m=lane.surface_m,
+        look=_look_of(lane, basis.done.situation.now),
         wires=_wires(basis, lane.findings),
         if_lost=lost_words(basis, crew),
+        way_out=_way_out(lane),
         gradient_asked=lane.climb_gradient_needed,
         gradient_flown=lane.climb_gradient_available,
         lift_off_m=None if touch_and_lift is None else touch_and_lift[1],
         shore=None if shore is None else frame.shape(shore),
-        marks=_marks(crew.cls, touch_and_lift),
+        marks=_marks(lane, touch_and_lift),
         profile=frame.profile(basis.ground, -_BESIDE_M, lane.length_m + _BESIDE_M),
         flight=None if touch_and_lift is None else _lane_flight(basis, lane, touch_and_lift),
         flight_note=f"at most {basis.style.slope(basis.limits.value('approach_gradient_available'), 'down')}",

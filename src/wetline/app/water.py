@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, cast
 
-from wetline.app.answer import Answer, Outside, envelope, number
+from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.outputs import ready_folder
 from wetline.app.places import bases_of, dip_of
 from wetline.app.situation import look, waters_for
 from wetline.app.water_maps import write_water
 from wetline.errors import InputError, OutsideRangeError, Problem
-from wetline.model import NotYet
+from wetline.model import Band, NotYet
 from wetline.store import read_water_file
-from wetline.units import KNOT
+from wetline.units import FOOT, KNOT
 from wetline.water import lanes_of_file, why_no_lane
 
 if TYPE_CHECKING:
@@ -20,17 +21,18 @@ if TYPE_CHECKING:
 
     from wetline.app.situation import Situation
     from wetline.water import FileLane, Lane
+    from wetline.water.escape import Escape
 
 __all__ = ["NOT_YET", "lane_of", "water_answer", "water_of_file", "water_of_incident"]
 
 NOT_YET = (
-    NotYet("swell", "swell and wave height are not read yet: waves always ask for a look"),
-    NotYet("looks", "looks at water are not logged yet: every water asks for one"),
-    NotYet("density_altitude", "fill run and climb are not lengthened for density altitude yet"),
+    NotYet("looks", "looks at water are read from the water layer alone: there is no log of them yet"),
+    NotYet("engine_out", "climb with an engine out is not known for any class"),
 )
 
-
 _STEP_DEG = 5.0
+_EVERY = 5
+"""Of the points of a turn: one each 100 m is enough to draw it."""
 
 
 def _knots(value: float | None) -> float | int | None:
@@ -45,7 +47,7 @@ def lane_of(class_id: str, lane: Lane, outside: Outside) -> Answer:
         "water": lane.water,
         "heading_deg": outside.bearing(lane.heading_deg),
         "length_m": number(lane.length_m, 0),
-        "needed_m": number(lane.needed_m, 0),
+        **spread("needed_m", lane.needed or Band(math.nan), 0),
         "clear_m": number(lane.clear_m, 1),
         "start": outside.position(lane.start),
         "end": outside.position(lane.end),
@@ -53,11 +55,48 @@ def lane_of(class_id: str, lane: Lane, outside: Outside) -> Answer:
         "headwind_kt": _knots(lane.headwind_mps),
         "crosswind_kt": _knots(lane.crosswind_mps),
         "approach_gradient_needed": number(lane.approach_gradient_needed, 3),
+        "approach_gradient_available": number(lane.approach_gradient_available, 3),
         "climb_gradient_needed": number(lane.climb_gradient_needed, 3),
         "climb_gradient_available": number(lane.climb_gradient_available, 3),
+        **spread("class_climb_gradient", lane.class_climb or Band(math.nan), 3),
+        "escape": _escape(lane.escape, outside),
+        "phases": [
+            {
+                "phase": phase.name,
+                "from_m": number(phase.from_m, 0),
+                "to_m": number(phase.to_m, 0),
+                "position": outside.position(lane.point(phase.from_m)),
+            }
+            for phase in lane.phases
+        ],
+        "density_altitude_ft": number(
+            None if lane.density_altitude_m is None else lane.density_altitude_m / FOOT, 0
+        ),
+        "swell_m": number(lane.swell_m, 1),
+        "swell_angle_deg": number(lane.swell_angle_deg, 0),
+        "wave_estimate_m": number(lane.wave_estimate_m, 2),
         "depth_m": number(lane.depth_m, 1),
+        "depth_date": None if lane.depth_date is None else lane.depth_date.isoformat(),
         "surface_m": number(lane.surface_m, 1),
+        "looked_at": iso(lane.looked_at),
+        "look_expires": iso(lane.look_expires),
+        "because": dict(lane.because),
         "findings": outside.findings(lane.findings),
+    }
+
+
+def _escape(escape: Escape | None, outside: Outside) -> Answer | None:
+    """How to leave a lane; a turn with its path over the ground."""
+    if escape is None:
+        return None
+    return {
+        "kind": escape.kind,
+        "because": escape.because,
+        "gradient_needed": number(escape.gradient_needed, 3),
+        "gradient_available": number(escape.gradient_available, 3),
+        "turn_deg": number(escape.turn_deg, 0),
+        "radius_m": number(escape.radius_m, 0),
+        "track": outside.line(escape.track[::_EVERY]),
     }
 
 
@@ -85,7 +124,14 @@ def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | 
     if not scoopers:
         return "Nobody in the fleet scoops or dips.", None
     within_m = incident.limits.value("water_search_km") * 1000.0
-    return why_no_lane(incident.ground, scoopers[0], near=situation.middle, within_m=within_m)
+    return why_no_lane(
+        incident.ground,
+        scoopers[0],
+        situation.hour,
+        incident.limits,
+        near=situation.middle,
+        within_m=within_m,
+    )
 
 
 def water_of_incident(

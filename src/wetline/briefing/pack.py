@@ -138,7 +138,8 @@ class LaneView:
     `profile`: ground along the axis. `flight`: the path flown, approach to climb-out. `flight_note`:
     words for its first part, where the height at its start is not one to fly from.
     `gradient_asked`: slope [m/m] that clears the far shore, drawn dashed from `lift_off_m`, else from
-    the end of the lane; `gradient_flown`: slope at full load.
+    the end of the lane; `gradient_flown`: slope at full load. `way_out`: how to leave where straight
+    ahead does not do.
     """
 
     id: str
@@ -158,6 +159,7 @@ class LaneView:
     if_lost: str | None = None
     gradient_asked: float | None = None
     gradient_flown: float | None = None
+    way_out: str | None = None
     lift_off_m: float | None = None
     shore: Area | None = None
     marks: tuple[Mark, ...] = ()

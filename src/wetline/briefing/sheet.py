@@ -181,6 +181,7 @@ def _lane_rows(lane: LaneView, style: Style) -> list[Row]:
         "needed length not known" if lane.needed_m is None else f"needs {style.length(lane.needed_m, 'up')}"
     )
     wind = _relative_wind(lane.headwind_mps, lane.crosswind_mps, style)
+    way_out = "" if lane.way_out is None else f"; way out: {lane.way_out}"
     return [
         ["Heading", f"{style.bearing(lane.heading_true_deg)}, {wind}"],
         ["Usable length", f"{length}{feet}; {needed}"],
@@ -188,7 +189,7 @@ def _lane_rows(lane: LaneView, style: Style) -> list[Row]:
         ["Last look", _look(lane.look, style)],
         ["Wires", lane.wires or "not known, look"],
         ["If lost", lane.if_lost or NOT_KNOWN],
-        ["Climb-out", _climb(lane.gradient_asked, lane.gradient_flown, style)],
+        ["Climb-out", _climb(lane.gradient_asked, lane.gradient_flown, style) + way_out],
     ]
 
 

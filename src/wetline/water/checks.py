@@ -1,4 +1,4 @@
-"""What only water knows: ways in and out, wind on the water, depth, boats and waves, wires, closures.
+"""What only water knows: wind on it, depth, boats and waves, current, thin air, closures.
 
 Each check is a pure function that gives findings; none of them softens another. A logged look at
 the water, while it holds, turns "nobody has looked" into a caution or a clear word; it never
@@ -12,35 +12,33 @@ from typing import TYPE_CHECKING, Literal
 
 import shapely
 
-from wetline.errors import OutsideRangeError
 from wetline.model import Finding
 from wetline.units import FOOT, KNOT
-from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
+    from datetime import date, datetime
+
     from wetline.aircraft import AircraftClass, Quantity
     from wetline.ground import Water
-    from wetline.model import Limit, Limits
     from wetline.water.circumstances import Circumstances
-    from wetline.water.course import Course, Slope
-    from wetline.water.wires import Obstacle
+    from wetline.water.course import Course
+    from wetline.water.flight import Flight
     from wetline.weather import Hour
 
 __all__ = [
     "check_air",
     "check_areas",
     "check_closed",
+    "check_current",
     "check_depth",
     "check_length",
     "check_surface",
     "check_waves",
-    "check_ways",
     "check_wind",
-    "slope_asked",
     "wind_on",
 ]
 
-_NEAR_LIMIT = 0.75  # share of a slope at which to say so: common practice, no source
+_DEEP = 2.0  # depth over the depth needed from which an old sounding is no doubt: common practice, no source
 _SURFACE_M = 10.0  # surface against terrain: common practice, no source
 _NO_SOURCE = "common practice, no source"
 
@@ -116,9 +114,9 @@ def check_depth(
     circumstances: Circumstances,
     position: tuple[float, float],
 ) -> Finding:
-    """The least known depth against the depth needed."""
+    """The least known depth of the whole water against the depth needed."""
     need = None if needed_m is None else f"{needed_m:g} m"
-    looked = circumstances.look(water.name)
+    looked = circumstances.look_at(water)
     if water.depth_m is None or needed_m is None:
         what = "Depth not known" if water.depth_m is None else "Depth needed not known"
         needs = f", {need} needed" if need else ""
@@ -134,8 +132,8 @@ def check_depth(
             limit=need,
             value=None if water.depth_m is None else f"{water.depth_m:g} m",
         )
-    sounded = "date of sounding not known" if water.depth_date is None else f"sounded {water.depth_date}"
-    level: Literal["clear", "caution", "stop"] = "caution" if water.depth_date is None else "clear"
+    sounded, doubtful = _sounding(water.depth_date, water.depth_m >= _DEEP * needed_m, circumstances)
+    level: Literal["clear", "caution", "stop"] = "caution" if doubtful else "clear"
     if water.depth_m < needed_m:
         level = "stop"
     return Finding(
@@ -150,14 +148,37 @@ def check_depth(
     )
 
 
+def _sounding(sounded_on: date | None, deep: bool, circumstances: Circumstances) -> tuple[str, bool]:
+    """When the water was sounded, in words, and whether that leaves the depth in doubt.
+
+    The level of a water moves: an old sounding is in doubt unless it shows far more than is needed.
+    """
+    if sounded_on is None:
+        return "date of sounding not known", True
+    sounded = f"sounded {sounded_on}"
+    if circumstances.now is None:
+        return sounded, False
+    age_d = (circumstances.now.date() - sounded_on).days
+    limit = circumstances.limits["depth_old_days"]
+    if age_d < 0:
+        return f"{sounded}, after the day asked about", True
+    if age_d > limit.value and not deep:
+        return f"{sounded}, more than {limit.text()} ago: the level may have changed", True
+    return sounded, False
+
+
 def check_waves(water: Water, circumstances: Circumstances, position: tuple[float, float]) -> Finding:
     """Boats, waves and debris: unknown until somebody has looked, and again when the look is old."""
     limit = circumstances.limits["look_valid_min"]
-    looked = circumstances.look(water.name)
-    if looked:
-        message = f"Boats, waves and debris: looked at {looked:%H:%MZ}, holds {limit.text()}."
+    looked, looks = circumstances.look_at(water), circumstances.looks(water)
+    now = circumstances.now
+    if looked and now:
+        age_min = (now - looked).total_seconds() / 60.0
+        message = f"Boats, waves and debris: looked at {looked:%H:%MZ}, {age_min:.0f} min ago, holds {limit.text()}."
+    elif looks:
+        message = f"Boats, waves and debris: the look of {_newest(looks, now)} does not hold now."
     elif water.name in circumstances.looked:
-        message = f"Boats, waves and debris: the look of {circumstances.looked[water.name]:%H:%MZ} does not hold now."
+        message = f"Boats, waves and debris: a look at {water.name} is logged, but more than one water is called so."
     else:
         message = "Boats, waves and debris: nobody has looked today."
     return Finding(
@@ -170,6 +191,14 @@ def check_waves(water: Water, circumstances: Circumstances, position: tuple[floa
         position=position,
         limit=limit.text(),
     )
+
+
+def _newest(looks: tuple[datetime, ...], now: datetime | None) -> str:
+    """The look that says most: the newest one that is not ahead of the moment, else the nearest ahead."""
+    past = [seen for seen in looks if now is None or seen <= now]
+    if past:
+        return f"{max(past):%d %b %H:%MZ}"
+    return f"{min(looks):%d %b %H:%MZ}, after the moment asked about,"
 
 
 def check_closed(water: Water, position: tuple[float, float]) -> tuple[Finding, ...]:
@@ -208,44 +237,63 @@ def check_areas(shape: shapely.Geometry, circumstances: Circumstances) -> tuple[
     return tuple(out)
 
 
-def check_length(length_m: float, needed: Quantity) -> tuple[Finding, ...]:
-    """A lane long enough for the class's value, but shorter than some sources ask for."""
-    if needed.high is None or length_m >= needed.high:
+def check_length(length_m: float, flight: Flight) -> tuple[Finding, ...]:
+    """The lane's length against what the run needs this way, in this air and wind, over its band."""
+    needed = flight.needed
+    if length_m < needed.middle:
+        level: Literal["caution", "stop"] = "stop"
+        message = f"{length_m:.0f} m long; {flight.length_words()}."
+    elif needed.high is not None and length_m < needed.high:
+        level = "caution"
+        message = f"{length_m:.0f} m long; {needed.middle:.0f} m are needed, up to {needed.high:.0f} m by some sources."
+    else:
         return ()
     return (
         Finding(
             code="terrain_exit",
-            level="caution",
-            message=f"{length_m:.0f} m long; {needed.value:g} m are needed, up to {needed.high:g} m by some sources.",
-            source=needed.source,
+            level=level,
+            message=message,
+            source=flight.source,
             refers_to="",
-            limit=f"{needed.high:g} m",
+            limit=f"{needed.middle if level == 'stop' else needed.high:.0f} m",
             value=f"{length_m:.0f} m",
         ),
     )
 
 
-def check_air(surface_m: float | None, circumstances: Circumstances) -> tuple[Finding, ...]:
-    """Thin air over the water: the run gets longer and the climb flatter."""
-    hour, limit = circumstances.hour, circumstances.limits["density_altitude_caution_ft"]
-    if hour is None or surface_m is None:
-        return ()
-    try:
-        altitude_ft = density_altitude_m(surface_m, hour.temperature_c, hour.humidity_pct) / FOOT
-    except OutsideRangeError as error:
+def check_air(
+    surface_m: float | None, circumstances: Circumstances, flight: Flight | None = None
+) -> tuple[Finding, ...]:
+    """Thin air over the water: the run gets longer and the climb flatter.
+
+    `flight`: how the class flies in that air, for what it costs in metres.
+    """
+    limit = circumstances.limits["density_altitude_caution_ft"]
+    altitude_m, why = circumstances.density_altitude(surface_m)
+    if flight is not None:
+        altitude_m, why = flight.density_altitude_m, flight.why_unknown or why
+    if altitude_m is None:
+        used = (
+            ""
+            if flight is None
+            else f" {flight.needed.middle:.0f} m are those of a standard day at sea level."
+        )
         return (
             Finding(
                 code="density_altitude",
                 level="unknown",
                 effect="noted",
-                message=f"Density altitude not known: {error.message}",
+                message=f"Density altitude not known: {why}.{used}",
                 source=limit.source,
                 refers_to="",
                 limit=limit.text(),
             ),
         )
+    altitude_ft = altitude_m / FOOT
     above = altitude_ft > limit.value
-    words = "longer run and flatter climb than the class's values" if above else "within the class's values"
+    words = "longer run and flatter climb than the class's values" if above else "within the limit"
+    if flight is not None:
+        words += f"; {flight.needed.middle:.0f} m are needed, {flight.standard_m:.0f} m at sea level"
     return (
         Finding(
             code="density_altitude",
@@ -256,6 +304,46 @@ def check_air(surface_m: float | None, circumstances: Circumstances) -> tuple[Fi
             limit=limit.text(),
             value=f"{altitude_ft:.0f} ft",
         ),
+    )
+
+
+def check_current(
+    water: Water, flight: Flight, length_m: float, tailwind_limit: Quantity | None
+) -> tuple[Finding, ...]:
+    """A river's current: which way it runs along the lane is not told, so the worse way counts.
+
+    Flown with it the water goes by slower: the fill needs as much water, so the run over the ground
+    grows by V/(V − c). Flown against it the water is met faster, as with a tailwind of that speed.
+    """
+    if water.kind != "river":
+        return ()
+    if water.current_mps is None:
+        return (_current("Current not known: it changes the run and the speed at the touch. Look."),)
+    current, speed = water.current_mps, flight.water_mps
+    words = f"Current {current:g} m/s, not known which way along the run"
+    if speed is None or speed <= current:
+        return (_current(f"{words}; what it adds to the run is not known either."),)
+    run_m = flight.settle_m + (flight.fill_m or 0.0) + flight.lift_m
+    longer_m = run_m * current / (speed - current)
+    words += f": with it the run is {longer_m:.0f} m longer, against it the water is met {current / KNOT:.0f} kt faster"
+    short = length_m < flight.needed.middle + longer_m
+    tail_kt = (current + flight.tailwind_mps) / KNOT
+    fast = tailwind_limit is not None and tail_kt > tailwind_limit.value
+    if short:
+        words += f"; {length_m:.0f} m do not hold that"
+    if fast and tailwind_limit is not None:
+        words += f", more than the {tailwind_limit.value:g} kt of tailwind allowed"
+    return (_current(f"{words}.", caution=short or fast),)
+
+
+def _current(message: str, *, caution: bool = False) -> Finding:
+    return Finding(
+        code="waterway",
+        level="caution" if caution else "unknown",
+        effect=None if caution else "noted",
+        message=message,
+        source=_NO_SOURCE,
+        refers_to="",
     )
 
 
@@ -276,80 +364,4 @@ def check_surface(course: Course) -> tuple[Finding, ...]:
             limit=f"{_SURFACE_M:g} m",
             value=f"{difference_m:.0f} m",
         ),
-    )
-
-
-def check_ways(course: Course, obstacles: tuple[Obstacle, ...], limits: Limits) -> tuple[Finding, ...]:
-    """Approach over the near shore and climb-out at full load, against the slopes allowed."""
-    out = [
-        _way("Climb-out", course, course.climb, obstacles, limits["climb_gradient_available"]),
-        _way("Approach", course, course.approach, obstacles, limits["approach_gradient_available"]),
-    ]
-    if not course.profile.trees_known:
-        out.append(
-            Finding(
-                code="data_missing",
-                level="unknown",
-                effect="noted",
-                message="Tree heights are not known: climb-out and approach count bare ground.",
-                source="the incident folder",
-                refers_to="",
-            )
-        )
-    return tuple(out)
-
-
-def slope_asked(course: Course, way: str, obstacles: tuple[Obstacle, ...]) -> float | None:
-    """The slope [m/m] that ground, trees and known obstacles ask for; None where some is not known."""
-    slope = course.climb if way == "Climb-out" else course.approach
-    if slope.unknown_at_m is not None:
-        return None
-    return max([slope.asked, *(o.climb_asked if way == "Climb-out" else o.approach_asked for o in obstacles)])
-
-
-def _way(name: str, course: Course, slope: Slope, obstacles: tuple[Obstacle, ...], limit: Limit) -> Finding:
-    origin_m = course.lift_m if name == "Climb-out" else course.touch_m
-    asked, along_m, words = slope.asked, slope.along_m, f"a top {slope.top_m:.0f} m above the water"
-    for o in obstacles:
-        steeper = o.climb_asked if name == "Climb-out" else o.approach_asked
-        if steeper > asked:
-            asked, along_m, words = steeper, o.along_m, f"{o.hazard.kind} {o.hazard.name}"
-    away_m = abs(along_m - origin_m)
-    value = f"{100 * asked:.1f} %"
-    text = f"{100 * limit.value:g} %"
-    if asked > limit.value:
-        message = f"{name} asks for {value} over {words} {away_m:.0f} m away, limit {text}."
-        level: Literal["clear", "caution", "stop"] = "stop"
-    elif slope.unknown_at_m is not None:
-        unknown_m = abs(slope.unknown_at_m - origin_m)
-        return Finding(
-            code="terrain_exit",
-            level="unknown",
-            effect="blocks",
-            message=f"{name}: the terrain is not known from {unknown_m:.0f} m on.",
-            source="the terrain raster",
-            refers_to="",
-            position=course.point(slope.unknown_at_m),
-            distance_m=unknown_m,
-            limit=text,
-        )
-    elif asked > _NEAR_LIMIT * limit.value:
-        message = f"{name} asks for {value} over {words} {away_m:.0f} m away, close to the limit {text}."
-        level = "caution"
-    elif asked == 0.0:
-        message = f"{name}: nothing known rises above the water straight ahead, limit {text}."
-        level = "clear"
-    else:
-        message = f"{name} asks for {value} over {words} {away_m:.0f} m away, limit {text}."
-        level = "clear"
-    return Finding(
-        code="terrain_exit",
-        level=level,
-        message=message,
-        source=limit.source,
-        refers_to="",
-        position=course.point(along_m),
-        distance_m=away_m,
-        limit=text,
-        value=value,
     )

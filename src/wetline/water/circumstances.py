@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import TYPE_CHECKING
+
+from wetline.errors import OutsideRangeError
+from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from wetline.ground import Ground
+    from wetline.ground import DipPlace, Ground, Water
     from wetline.model import Limits
     from wetline.weather import Hour
 
 __all__ = ["Circumstances"]
+
+_AMBIGUOUS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,11 +35,50 @@ class Circumstances:
     looked: Mapping[str, datetime] = field(default_factory=dict)
     at: datetime | None = None
 
+    @property
+    def now(self) -> datetime | None:
+        """The moment planned for, None where neither it nor an hour of weather is known."""
+        return self.at or (self.hour.time if self.hour else None)
+
     def look(self, water: str) -> datetime | None:
-        """The time of a look that holds now, or None."""
-        now = self.at or (self.hour.time if self.hour else None)
-        seen = self.looked.get(water)
+        """The time of a logged look, by the water's name, that holds now, or None."""
+        return self._holding(self.looked.get(water))
+
+    def look_at(self, water: Water | DipPlace) -> datetime | None:
+        """The newest look at one water, logged or told in its layer, that holds now, or None."""
+        holding = [seen for one in self.looks(water) if (seen := self._holding(one)) is not None]
+        return max(holding, default=None)
+
+    def looks(self, water: Water | DipPlace) -> tuple[datetime, ...]:
+        """Every look at one water that is known, whether it holds or not.
+
+        A logged look names its water; where two waters bear that name it is not known which was
+        looked at, and it counts for neither.
+        """
+        logged = self.looked.get(water.name) if self.namesakes(water.name) < _AMBIGUOUS else None
+        return tuple(seen for seen in (logged, water.looked_at) if seen is not None)
+
+    def namesakes(self, name: str) -> int:
+        """How many waters of the incident bear a name."""
+        return sum(water.name == name for water in self.ground.water)
+
+    def expires(self, seen: datetime) -> datetime:
+        """When a look ends to hold."""
+        return seen + timedelta(minutes=self.limits.value("look_valid_min"))
+
+    def density_altitude(self, surface_m: float | None) -> tuple[float | None, str]:
+        """Density altitude [m] at a height above the sea now; None, and why, where it is not known."""
+        if self.hour is None:
+            return None, "there is no weather for this hour"
+        if surface_m is None:
+            return None, "the height of the water is not known"
+        try:
+            return density_altitude_m(surface_m, self.hour.temperature_c, self.hour.humidity_pct), ""
+        except OutsideRangeError as error:
+            return None, error.message.rstrip(".")
+
+    def _holding(self, seen: datetime | None) -> datetime | None:
+        now = self.now
         if now is None or seen is None or seen > now:
             return None
-        age_min = (now - seen).total_seconds() / 60.0
-        return seen if age_min <= self.limits.value("look_valid_min") else None
+        return seen if now <= self.expires(seen) else None

@@ -1,9 +1,9 @@
 """The way in and out of a lane: where an aircraft touches and lifts off, and what stands below.
 
-The length that a class needs runs from 15 m above the water to 15 m above it again. Flown at the
-slopes that the limits allow, the aircraft touches 15 m / approach slope behind the beginning of that
-length and lifts off 15 m / climb slope before its end. Slopes asked for by the ground are counted
-from those two points, straight ahead, over the highest ground and trees within the lane's width.
+The length that a class needs runs from 15 m above the water to 15 m above it again. The aircraft
+touches the descent's length behind its beginning and lifts off the climb's length before its end.
+Slopes asked for by the ground are counted from those two points, straight ahead, over the highest
+ground and trees within the lane's width.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.ground import Ground
-    from wetline.model import Limits
+    from wetline.water.flight import Flight
 
-__all__ = ["APPROACH_M", "CLIMB_M", "Course", "Profile", "Slope", "lay_course"]
+    Area = shapely.Polygon | shapely.MultiPolygon
 
-SCREEN_M = 15.0
-"""Height at both ends of the length needed: 15 m to 15 m, as the classes' tables state it."""
+__all__ = ["APPROACH_M", "CLIMB_M", "Course", "Profile", "Slope", "glance", "lay_course", "tops_over"]
+
 APPROACH_M = 1500.0
 """How far before the touch the ground is read: common practice, no source."""
 CLIMB_M = 3000.0
@@ -39,8 +39,8 @@ _SLIDE_M = 150.0
 class Profile:
     """Tops above the water along a course: `along_m` from the lane's start, negative before it.
 
-    `top_m`: highest ground and known trees across the lane's width [m above the water], 0 over the
-    water itself, NaN where the terrain is not known.
+    `top_m`: highest ground and known trees across the lane's width [m above the water], at most 0
+    over the water itself, NaN where the terrain is not known.
     """
 
     along_m: NDArray[np.float64]
@@ -65,7 +65,8 @@ class Slope:
 class Course:
     """One lane flown one way. Distances [m] along it count from `start` (x, y) [m].
 
-    `run_from_m`: where the length needed begins; `touch_m`, `lift_m`: on and off the water.
+    `flight`: the run as it is flown this way. `run_from_m`: where it begins, `run_to_m`: where it
+    ends, both 15 m above the water; `touch_m`, `lift_m`: on and off the water.
     `surface_m`: height of the water above sea level, None if not known; `terrain_m`: the median of
     the terrain raster on the lane.
     """
@@ -74,15 +75,28 @@ class Course:
     heading_deg: float
     length_m: float
     clear_m: float
-    needed_m: float
+    flight: Flight
     run_from_m: float
-    touch_m: float
-    lift_m: float
     surface_m: float | None
     terrain_m: float | None
     approach: Slope
     climb: Slope
     profile: Profile
+
+    @property
+    def touch_m(self) -> float:
+        """Where the aircraft touches the water."""
+        return self.run_from_m + self.flight.descent_m
+
+    @property
+    def run_to_m(self) -> float:
+        """Where the climb has reached 15 m: the end of the length needed."""
+        return self.run_from_m + self.flight.needed.middle
+
+    @property
+    def lift_m(self) -> float:
+        """Where it lifts off."""
+        return self.run_to_m - self.flight.climb_m
 
     def point(self, along_m: float) -> tuple[float, float]:
         """The point (x, y) [m] at a distance along the course."""
@@ -96,32 +110,28 @@ class Course:
 
 def lay_course(
     ground: Ground,
-    water: shapely.Polygon | shapely.MultiPolygon,
+    water: Area,
     *,
     start: tuple[float, float],
     heading_deg: float,
     length_m: float,
     clear_m: float,
-    needed_m: float,
+    flight: Flight,
     surface_m: float | None,
-    limits: Limits,
 ) -> Course:
     """A lane flown one way, with the length needed laid where the slopes are easiest.
 
     `surface_m`: as the water layer gives it; else the median of the terrain on the lane.
     """
-    approach_slope = limits.value("approach_gradient_available")
-    climb_slope = limits.value("climb_gradient_available")
-    on_m = min(SCREEN_M / approach_slope, needed_m / 2)
-    off_m = min(SCREEN_M / climb_slope, needed_m / 2)
     terrain_m = _terrain(ground, start, heading_deg, length_m)
     surface_m = terrain_m if surface_m is None else surface_m
     profile = _profile(ground, water, start, heading_deg, length_m, clear_m, surface_m)
-    spare_m = max(length_m - needed_m, 0.0)
+    on_m, off_m = flight.descent_m, flight.needed.middle - flight.climb_m
+    spare_m = max(length_m - flight.needed.middle, 0.0)
     runs = np.linspace(0.0, spare_m, 2 + min(int(spare_m / _SLIDE_M), 14))
     share = np.maximum(
-        _steepest(profile, runs + on_m, -1.0, APPROACH_M) / approach_slope,
-        _steepest(profile, runs + needed_m - off_m, 1.0, CLIMB_M) / climb_slope,
+        _steepest(profile, runs + on_m, -1.0, APPROACH_M) / flight.approach_slope,
+        _steepest(profile, runs + off_m, 1.0, CLIMB_M) / flight.climb_slope,
     )
     run_from_m = float(runs[np.argmin(np.round(share, 2))])  # the first of the easiest
     return Course(
@@ -129,16 +139,58 @@ def lay_course(
         heading_deg=heading_deg,
         length_m=length_m,
         clear_m=clear_m,
-        needed_m=needed_m,
+        flight=flight,
         run_from_m=run_from_m,
-        touch_m=run_from_m + on_m,
-        lift_m=run_from_m + needed_m - off_m,
         surface_m=surface_m,
         terrain_m=terrain_m,
         approach=_asked(profile, run_from_m + on_m, -1.0, APPROACH_M),
-        climb=_asked(profile, run_from_m + needed_m - off_m, 1.0, CLIMB_M),
+        climb=_asked(profile, run_from_m + off_m, 1.0, CLIMB_M),
         profile=profile,
     )
+
+
+def glance(
+    ground: Ground,
+    water: Area,
+    starts: NDArray[np.float64],
+    headings_deg: NDArray[np.float64],
+    lengths_m: NDArray[np.float64],
+    flight: Flight,
+    surface_m: float,
+) -> NDArray[np.float64]:
+    """A first look at many ways: [way] share of the climb that the ground behind the lane's end asks for.
+
+    Along the axis alone, from the latest lift-off that the length allows; ground not known counts
+    as flat. It says which ways are worth a close look and judges none.
+    """
+    ahead_m = np.arange(0.0, CLIMB_M, max(2.0 * ground.grid.cell_m, _STEP_M)) + _STEP_M
+    east, north = along(headings_deg)
+    s = (lengths_m - flight.climb_m)[:, None] + ahead_m
+    x = starts[:, 0, None] + east[:, None] * s
+    y = starts[:, 1, None] + north[:, None] * s
+    top = tops_over(ground, water, x, y, surface_m)[0]
+    asked = np.max(np.maximum(np.nan_to_num(top), 0.0) / ahead_m, axis=1)
+    return np.asarray(asked / flight.climb_slope)
+
+
+def tops_over(
+    ground: Ground, water: Area, x: NDArray[np.float64], y: NDArray[np.float64], surface_m: float
+) -> tuple[NDArray[np.float64], bool]:
+    """Ground and known trees above the water [m] at points, and whether all trees are known.
+
+    0 or less over the lane's own water, NaN where the terrain is not known.
+    """
+    trees_known = ground.canopy_height_m is not None
+    top = ground.grid.sample(ground.elevation_m, x, y) - surface_m
+    if ground.canopy_height_m is not None:
+        trees = np.asarray(ground.grid.nearest(ground.canopy_height_m, x, y), float)
+        trees_known = bool(np.isfinite(trees[ground.grid.holds(x, y)]).all())
+        top = top + np.maximum(np.nan_to_num(trees), 0.0)
+    top = np.round(top, 3)  # a flat shore is flat: no slope out of the last bits
+    rises = ~(top <= 0.0)  # not known counts as rising until it is seen to be water
+    shapely.prepare(water)
+    top[rises] = np.where(shapely.contains_xy(water, x[rises], y[rises]), 0.0, top[rises])
+    return top, trees_known
 
 
 def _terrain(ground: Ground, start: tuple[float, float], heading_deg: float, length_m: float) -> float | None:
@@ -151,31 +203,23 @@ def _terrain(ground: Ground, start: tuple[float, float], heading_deg: float, len
 
 def _profile(
     ground: Ground,
-    water: shapely.Polygon | shapely.MultiPolygon,
+    water: Area,
     start: tuple[float, float],
     heading_deg: float,
     length_m: float,
     clear_m: float,
     surface_m: float | None,
 ) -> Profile:
-    """Tops along the axis and four tracks beside it; over the lane's own water they are 0."""
+    """Tops along the axis and the tracks beside it, out to the lane's half-width."""
     east, north = along(heading_deg)
     step_m = min(max(ground.grid.cell_m, _FINEST_M), _STEP_M)
     s = np.arange(-APPROACH_M, length_m + CLIMB_M + step_m, max(step_m / 2.0, _FINEST_M))
+    if surface_m is None:
+        return Profile(s, np.full(len(s), np.nan), ground.canopy_height_m is not None)
     across = np.linspace(-clear_m, clear_m, 1 + 2 * int(np.ceil(clear_m / step_m)))[:, None]
     x = start[0] + east * s + north * across
     y = start[1] + north * s - east * across
-    trees_known = ground.canopy_height_m is not None
-    if surface_m is None:
-        return Profile(s, np.full(len(s), np.nan), trees_known)
-    top = ground.grid.sample(ground.elevation_m, x, y) - surface_m
-    if ground.canopy_height_m is not None:
-        trees = np.asarray(ground.grid.nearest(ground.canopy_height_m, x, y), float)
-        trees_known = bool(np.isfinite(trees[ground.grid.holds(x, y)]).all())
-        top = top + np.maximum(np.nan_to_num(trees), 0.0)
-    top = np.round(top, 3)  # a flat shore is flat: no slope out of the last bits
-    shapely.prepare(water)
-    top = np.where(shapely.contains_xy(water, x, y), 0.0, top)
+    top, trees_known = tops_over(ground, water, x, y, surface_m)
     return Profile(s, np.max(top, axis=0), trees_known)  # np.max keeps NaN: unknown beside is unknown
 
 

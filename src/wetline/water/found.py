@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -11,6 +12,8 @@ if TYPE_CHECKING:
     from wetline.aircraft import LoadRule
     from wetline.errors import Problem
     from wetline.model import Band, Finding, Level
+    from wetline.water.escape import Escape
+    from wetline.water.flight import Phase
 
 __all__ = ["DipSite", "DipWay", "FileLane", "FoundLanes", "Lane"]
 
@@ -22,9 +25,15 @@ class Lane:
     `heading_deg`: grid bearing. `length_m` is geodesic. `clear_m`: half-width free each side, not
     beyond the ends. `width_m`: free water across, over the whole length.
 
-    `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right. Gradients [m/m] are
-    what terrain, known trees and known obstacles ask for, None where not known.
-    `run_from_m`: how far into the lane the length that the class needs begins.
+    `headwind_mps` < 0 is a tailwind; `crosswind_mps` > 0 comes from the right. Gradients [m/m] needed
+    are what terrain, known trees and known obstacles ask for, None where not known; available is what
+    counts: the limit, or the class's climb where that is less. `class_climb`: what the class climbs.
+
+    `needed`: length that the class needs this way in this air, over its band. `run_from_m`: how far
+    into the lane it begins; `phases`: its parts in the order flown. `escape`: how to leave.
+    `swell_angle_deg`: 0 into or with the swell, 90 along its crests. `wave_estimate_m`: what the wind
+    raises here, by estimate. `looked_at`: the newest look known, `look_expires`: when it ends to hold.
+    `because`: what each number stands on, by its name.
     """
 
     id: str
@@ -37,16 +46,44 @@ class Lane:
     end: tuple[float, float]
     level: Level
     findings: tuple[Finding, ...] = ()
-    needed_m: float | None = None
+    needed: Band | None = None
     run_from_m: float = 0.0
+    phases: tuple[Phase, ...] = ()
+    density_altitude_m: float | None = None
     headwind_mps: float | None = None
     crosswind_mps: float | None = None
     climb_gradient_needed: float | None = None
     climb_gradient_available: float | None = None
+    class_climb: Band | None = None
     approach_gradient_needed: float | None = None
+    approach_gradient_available: float | None = None
+    escape: Escape | None = None
+    swell_m: float | None = None
+    swell_angle_deg: float | None = None
+    wave_estimate_m: float | None = None
     depth_m: float | None = None
     depth_date: date | None = None
     surface_m: float | None = None
+    looked_at: datetime | None = None
+    look_expires: datetime | None = None
+    because: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def needed_m(self) -> float | None:
+        """The length needed [m], the middle of its band."""
+        return None if self.needed is None else self.needed.middle
+
+    def from_m(self, phase: str) -> float | None:
+        """Where a part of the run begins [m] along the lane; None where it has no such part."""
+        return next((part.from_m for part in self.phases if part.name == phase), None)
+
+    def point(self, along_m: float) -> tuple[float, float]:
+        """The point (x, y) [m] at a distance along the lane."""
+        share = along_m / math.dist(self.start, self.end)
+        return (
+            self.start[0] + share * (self.end[0] - self.start[0]),
+            self.start[1] + share * (self.end[1] - self.start[1]),
+        )
 
     @property
     def middle(self) -> tuple[float, float]:

@@ -4,34 +4,37 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pyproj
 import shapely
 
 from wetline.errors import InputError, Problem
-from wetline.model import worst
 from wetline.units import KNOT
 from wetline.water import checks
 from wetline.water.circumstances import Circumstances
-from wetline.water.course import lay_course
-from wetline.water.found import Lane
+from wetline.water.course import glance
+from wetline.water.flight import how_flown
+from wetline.water.judge import Candidate, judged
 from wetline.water.lanes import lanes_in, longest_lane
-from wetline.water.reach import check_outline, refer, tier, waters_within
-from wetline.water.wires import check_wires, obstacles_near
+from wetline.water.reach import refer, tier, waters_within
+from wetline.water.swell import swell_angle_deg
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
     from datetime import datetime
 
+    from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.aircraft import AircraftClass, Quantity
     from wetline.ground import Ground, Water
-    from wetline.model import Finding, Limits
-    from wetline.water.course import Course
+    from wetline.model import Limits
+    from wetline.water.flight import Flight
+    from wetline.water.found import Lane
     from wetline.water.lanes import Strip
-    from wetline.water.wires import Obstacle
     from wetline.weather import Hour
 
     Area = Polygon | MultiPolygon
@@ -40,6 +43,7 @@ __all__ = ["lanes_for", "why_no_lane"]
 
 _FINER = 3.0
 _TRIED = 8  # ways of flying that are looked at closely, each water
+_WALLED = 10.0  # cost of a way past a limit: more than wind, swell and length together
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,8 @@ def lanes_for(
 ) -> list[Lane]:
     """Scoop lanes whose middle lies within `within_m` of `near` (x, y) [m], best first.
 
-    Each lane is flown into the wind where the ways in and out allow it; every water gives at most
-    `per_water` lanes. Headings lie `step_deg` apart, a third of it in water that gives none.
+    Each lane is as long as the class needs in the air of the hour, and flown into the wind and along
+    the swell where the ways in and out allow it; every water gives at most `per_water` lanes. Headings lie `step_deg` apart, a third of it in water that gives none.
     `looked`: when a water was last looked at, by name; `at`: the moment planned
     for (default the hour's own). Without `hour` the wind is unknown, never calm.
 
@@ -80,25 +84,46 @@ def lanes_for(
     circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
     groups: list[list[Lane]] = []
     for water, area, note in waters_within(ground, near, within_m):
-        found = _strips(area, needs, _scale(ground, area), step_deg)
+        flight, surface_m = _flown(aircraft_class, water, area, circumstances)
+        found = _strips(area, flight.needed.middle, needs.half_width.value, _scale(ground, area), step_deg)
         strips = [s for s in found if math.dist(s.middle, near) <= within_m]
+        steep = _glances(strips, area, flight, surface_m, ground)
         tried = [
-            _lane(water, area, note, start, heading_deg, strip, needs, aircraft_class, circumstances)
-            for start, heading_deg, strip in _ways_to_fly(strips, hour, aircraft_class)
+            judged(
+                Candidate(
+                    water=water,
+                    area=area,
+                    outline_note=note,
+                    strip=strip,
+                    clear_m=needs.half_width.value,
+                    start=start,
+                    heading_deg=heading_deg,
+                    cls=aircraft_class,
+                    flight=flight,
+                ),
+                circumstances,
+            )
+            for start, heading_deg, strip in _ways_to_fly(strips, steep, water, hour, aircraft_class, flight)
         ]
-        groups.append(_apart(sorted(tried, key=lambda lane: _cost(lane, aircraft_class)), per_water))
+        groups.append(
+            _apart(sorted(tried, key=partial(_cost, cls=aircraft_class, water=water, hour=hour)), per_water)
+        )
     return _named(groups, near, name_prefix)
 
 
 def why_no_lane(
     ground: Ground,
     aircraft_class: AircraftClass,
+    hour: Hour | None,
+    limits: Limits,
     *,
     near: tuple[float, float],
     within_m: float,
     step_deg: float = 3.0,
 ) -> tuple[str, float | None]:
-    """Why `lanes_for` gives none, and by how many metres the longest lane in reach is short.
+    """Why `lanes_for` gives none, and by how many metres the lane that misses least is short.
+
+    Each water is held against the length that its own air asks for.
 
     Raises
     ------
@@ -111,18 +136,44 @@ def why_no_lane(
         return "there is no water layer", None
     if not waters:
         return f"no water lies within {within_m / 1000:g} km", None
-    longest_m = 0.0
-    for _, area, _ in waters:
+    circumstances = Circumstances(ground=ground, limits=limits, hour=hour)
+    short_m, longest_m, need_m = math.inf, 0.0, 0.0
+    for water, area, _ in waters:
         scale = _scale(ground, area)
+        needed_m = _flown(aircraft_class, water, area, circumstances)[0].needed.middle
         best = longest_lane(area, clear_m=needs.half_width.value * scale, step_deg=step_deg / _FINER)
-        longest_m = max(longest_m, best.length_m / scale if best else 0.0)
-    need_m = needs.length.value
-    if longest_m >= need_m:
+        length_m = best.length_m / scale if best else 0.0
+        if needed_m - length_m < short_m:
+            short_m, longest_m, need_m = needed_m - length_m, length_m, needed_m
+    if short_m <= 0.0:
         return f"every lane lies more than {within_m / 1000:g} km away", None
-    return (
-        f"the longest lane {2 * needs.half_width.value:g} m wide is {longest_m:.0f} m long, {need_m:g} m are needed",
-        need_m - longest_m,
-    )
+    wide = f"{2 * needs.half_width.value:g} m wide"
+    return f"the longest lane {wide} is {longest_m:.0f} m long, {need_m:.0f} m are needed", short_m
+
+
+def _flown(
+    cls: AircraftClass, water: Water, area: Area, circumstances: Circumstances
+) -> tuple[Flight, float | None]:
+    """How the class flies a lane of the water in the air of the hour, and the water's height [m]."""
+    surface_m = water.surface_m
+    if surface_m is None:
+        inside = shapely.point_on_surface(area)
+        terrain_m = circumstances.ground.elevation_at(inside.x, inside.y)
+        surface_m = terrain_m if math.isfinite(terrain_m) else None
+    altitude_m, why = circumstances.density_altitude(surface_m)
+    return how_flown(cls, altitude_m, circumstances.limits, why_unknown=why or None), surface_m
+
+
+def _glances(
+    strips: list[Strip], area: Area, flight: Flight, surface_m: float | None, ground: Ground
+) -> NDArray[np.float64]:
+    """[strip, way] share of the climb that a first look ahead asks for: as drawn, and turned round."""
+    if not strips or surface_m is None:
+        return np.zeros((len(strips), 2))
+    starts = np.array([way for s in strips for way in (s.start, s.end)])
+    headings = np.array([way for s in strips for way in (s.heading_deg, s.heading_deg + 180.0)])
+    lengths = np.repeat([s.length_m for s in strips], 2)
+    return glance(ground, area, starts, headings, lengths, flight, surface_m).reshape(-1, 2)
 
 
 def _needs(cls: AircraftClass) -> _Needs:
@@ -140,16 +191,13 @@ def _needs(cls: AircraftClass) -> _Needs:
     raise InputError.of([problem])
 
 
-def _strips(area: Area, needs: _Needs, scale: float, step_deg: float) -> tuple[Strip, ...]:
+def _strips(
+    area: Area, needed_m: float, half_width_m: float, scale: float, step_deg: float
+) -> tuple[Strip, ...]:
     """Every band, `step_deg` apart; where there is none, the headings between are searched too."""
     found: tuple[Strip, ...] = ()
     for step in (step_deg, step_deg / _FINER):
-        found = lanes_in(
-            area,
-            length_m=needs.length.value * scale,
-            clear_m=needs.half_width.value * scale,
-            step_deg=step,
-        )
+        found = lanes_in(area, length_m=needed_m * scale, clear_m=half_width_m * scale, step_deg=step)
         if found:
             break
     return found
@@ -164,20 +212,40 @@ def _scale(ground: Ground, area: Area) -> float:
 
 
 def _ways_to_fly(
-    strips: Iterable[Strip], hour: Hour | None, cls: AircraftClass
+    strips: list[Strip],
+    steep: NDArray[np.float64],
+    water: Water,
+    hour: Hour | None,
+    cls: AircraftClass,
+    flight: Flight,
 ) -> list[tuple[tuple[float, float], float, Strip]]:
-    """The strips worth a close look, each flown one way: (start, heading, strip), well apart."""
+    """The strips worth a close look, each flown one way: (start, heading, strip), well apart.
+
+    `steep`: [strip, way] share of the climb that a first look asks for; ways over it come last.
+    """
     ways = []
-    for strip in strips:
-        ways.append((strip.start, strip.heading_deg, strip))
-        ways.append((strip.end, (strip.heading_deg + 180.0) % 360.0, strip))
-    ways.sort(key=lambda way: (_flying_cost(way[1], way[2].length_m, hour, cls), way[1], way[0]))
+    for strip, (there, back) in zip(strips, steep.tolist(), strict=True):
+        ways.append((strip.start, strip.heading_deg, strip, there))
+        ways.append((strip.end, (strip.heading_deg + 180.0) % 360.0, strip, back))
+
+    def cost(
+        way: tuple[tuple[float, float], float, Strip, float],
+    ) -> tuple[float, float, tuple[float, float]]:
+        start, heading_deg, strip, share = way
+        walled = _WALLED * (share > 1.0)
+        spare = min(strip.length_m / flight.needed.middle, 2.0)
+        return (
+            walled + _wind_share(heading_deg, hour, cls) + _swell_share(heading_deg, water, cls) - spare,
+            heading_deg,
+            start,
+        )
+
     kept: list[tuple[tuple[float, float], float, Strip]] = []
-    for way in ways:
+    for start, heading_deg, strip, _ in sorted(ways, key=cost):
         if len(kept) == _TRIED:
             break
-        if all(_differ(way[1], way[2], other[1], other[2]) for other in kept):
-            kept.append(way)
+        if all(_differ(heading_deg, strip, other[1], other[2]) for other in kept):
+            kept.append((start, heading_deg, strip))
     return kept
 
 
@@ -186,26 +254,29 @@ def _differ(heading_deg: float, strip: Strip | Lane, other_deg: float, other: St
     return turn >= 20.0 or math.dist(strip.middle, other.middle) >= 0.5 * min(strip.length_m, other.length_m)
 
 
-def _flying_cost(heading_deg: float, length_m: float, hour: Hour | None, cls: AircraftClass) -> float:
-    """Less is better: share of the wind limits used, against spare length up to twice the need."""
-    spare = min(length_m / cls.value("lane_needed_m"), 2.0)
+def _wind_share(heading_deg: float, hour: Hour | None, cls: AircraftClass) -> float:
+    """Share of the wind limits that a heading uses, much more where one is passed; 0 without weather."""
     if hour is None:
-        return -spare
+        return 0.0
     head_mps, cross_mps = checks.wind_on(heading_deg, hour)
     cross, tail = cls.get("crosswind_limit_kt"), cls.get("tailwind_limit_kt")
     cross_share = abs(cross_mps) / ((cross.value if cross else 10.0) * KNOT)
     tail_share = max(-head_mps, 0.0) / ((tail.value if tail else 5.0) * KNOT)
-    over = 10.0 * (max(cross_share, tail_share) > 1.0)
-    return over + cross_share + 2.0 * tail_share - spare
+    return _WALLED * (max(cross_share, tail_share) > 1.0) + cross_share + 2.0 * tail_share
 
 
-def _cost(lane: Lane, cls: AircraftClass) -> tuple[float, ...]:
-    share = 0.0
-    cross, tail = cls.get("crosswind_limit_kt"), cls.get("tailwind_limit_kt")
-    if lane.crosswind_mps is not None and lane.headwind_mps is not None:
-        share = abs(lane.crosswind_mps) / ((cross.value if cross else 10.0) * KNOT)
-        share += 2.0 * max(-lane.headwind_mps, 0.0) / ((tail.value if tail else 5.0) * KNOT)
-    spare = min(lane.length_m / cls.value("lane_needed_m"), 2.0)
+def _swell_share(heading_deg: float, water: Water, cls: AircraftClass) -> float:
+    """What the swell speaks against a heading: 0 along its crests, its share of the limit into or with it."""
+    limit = cls.get("wave_limit_m")
+    if not water.swell_m or water.swell_from_deg is None or limit is None:
+        return 0.0
+    across = 1.0 - swell_angle_deg(heading_deg, water.swell_from_deg) / 90.0
+    return across * water.swell_m / limit.value
+
+
+def _cost(lane: Lane, cls: AircraftClass, water: Water, hour: Hour | None) -> tuple[float, ...]:
+    share = _wind_share(lane.heading_deg, hour, cls) + _swell_share(lane.heading_deg, water, cls)
+    spare = min(lane.length_m / (lane.needed_m or lane.length_m), 2.0)
     return (*tier(lane.findings), share - spare, lane.heading_deg, *lane.start)
 
 
@@ -230,93 +301,3 @@ def _named(groups: list[list[Lane]], near: tuple[float, float], prefix: str) -> 
         replace(lane, id=f"{prefix}{n}", findings=refer(lane.findings, f"{prefix}{n}"))
         for n, (_, _, _, lane) in enumerate(ranked, 1)
     ]
-
-
-def _lane(
-    water: Water,
-    area: Area,
-    note: str | None,
-    start: tuple[float, float],
-    heading_deg: float,
-    strip: Strip,
-    needs: _Needs,
-    cls: AircraftClass,
-    circumstances: Circumstances,
-) -> Lane:
-    ground, limits, hour = circumstances.ground, circumstances.limits, circumstances.hour
-    end = strip.end if start == strip.start else strip.start
-    course = lay_course(
-        ground,
-        area,
-        start=start,
-        heading_deg=heading_deg,
-        length_m=strip.length_m,
-        clear_m=strip.clear_m,
-        needed_m=needs.length.value,
-        surface_m=water.surface_m,
-        limits=limits,
-    )
-    obstacles = obstacles_near(course, ground, limits)
-    length_m = _geodesic_m(ground, start, end)
-    findings = (
-        *_findings(water, strip.middle, course, obstacles, cls, circumstances),
-        *checks.check_length(length_m, needs.length),
-        *check_outline(note),
-    )
-    wind = checks.wind_on(heading_deg, hour) if hour else (None, None)
-    return Lane(
-        id="",
-        water=water.name,
-        heading_deg=heading_deg,
-        length_m=length_m,
-        clear_m=needs.half_width.value,
-        width_m=strip.width_m,
-        start=start,
-        end=end,
-        level=worst(findings),
-        findings=findings,
-        needed_m=needs.length.value,
-        run_from_m=course.run_from_m,
-        headwind_mps=wind[0],
-        crosswind_mps=wind[1],
-        climb_gradient_needed=checks.slope_asked(course, "Climb-out", obstacles),
-        climb_gradient_available=limits.value("climb_gradient_available"),
-        approach_gradient_needed=checks.slope_asked(course, "Approach", obstacles),
-        depth_m=water.depth_m,
-        depth_date=water.depth_date,
-        surface_m=course.surface_m,
-    )
-
-
-def _findings(
-    water: Water,
-    middle: tuple[float, float],
-    course: Course,
-    obstacles: tuple[Obstacle, ...],
-    cls: AircraftClass,
-    circumstances: Circumstances,
-) -> tuple[Finding, ...]:
-    depth = cls.get("depth_needed_m")
-    return (
-        *checks.check_closed(water, middle),
-        *checks.check_ways(course, obstacles, circumstances.limits),
-        *checks.check_wind(course.heading_deg, circumstances.hour, cls),
-        checks.check_depth(
-            water,
-            depth.value if depth else None,
-            depth.source if depth else "the class's table",
-            circumstances,
-            middle,
-        ),
-        checks.check_waves(water, circumstances, middle),
-        *check_wires(course, obstacles, water, circumstances),
-        *checks.check_areas(course.path(), circumstances),
-        *checks.check_surface(course),
-        *checks.check_air(course.surface_m, circumstances),
-    )
-
-
-def _geodesic_m(ground: Ground, start: tuple[float, float], end: tuple[float, float]) -> float:
-    lon, lat = ground.grid.projection.to_lonlat([start[0], end[0]], [start[1], end[1]])
-    _, _, length_m = pyproj.Geod(ellps="WGS84").inv(lon[0], lat[0], lon[1], lat[1])
-    return float(length_m)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from wetline.water.circumstances import Circumstances
     from wetline.water.course import Course
 
-__all__ = ["Obstacle", "check_wires", "check_wires_at", "obstacles_near"]
+__all__ = ["Obstacle", "check_crossings", "check_wires", "check_wires_at", "obstacles_near"]
 
 _HAZARD_STEP_M = 10.0
 
@@ -52,7 +52,8 @@ class Obstacle:
 def obstacles_near(course: Course, ground: Ground, limits: Limits) -> tuple[Obstacle, ...]:
     """Known obstacles within the caution distance of the path flown, nearest first.
 
-    The path: on the water from touch to lift-off; in the air at the slopes that the limits allow.
+    The path: on the water from touch to lift-off; in the air at the slopes that the class flies
+    within the limits. Nothing is passed under, whatever its height.
     An obstacle of unknown height counts as reaching the path.
     """
     reach_m = limits.value("wire_caution_m")
@@ -67,22 +68,19 @@ def obstacles_near(course: Course, ground: Ground, limits: Limits) -> tuple[Obst
         points = np.vstack(
             [shapely.get_coordinates(shapely.segmentize(g, _HAZARD_STEP_M)) for g in (near, crossing)]
         )
-        found = _nearest(course, hazard, points, ground, limits)
+        found = _nearest(course, hazard, points, ground)
         if found.distance_m <= reach_m:
             out.append(found)
     return tuple(sorted(out, key=lambda o: (o.distance_m, o.hazard.name)))
 
 
-def _nearest(
-    course: Course, hazard: Hazard, points: NDArray[np.float64], ground: Ground, limits: Limits
-) -> Obstacle:
+def _nearest(course: Course, hazard: Hazard, points: NDArray[np.float64], ground: Ground) -> Obstacle:
     east, north = along(course.heading_deg)
     dx, dy = points[:, 0] - course.start[0], points[:, 1] - course.start[1]
     s, across = dx * east + dy * north, dx * north - dy * east
     before = np.maximum(course.touch_m - s, 0.0)
     behind = np.maximum(s - course.lift_m, 0.0)
-    over = before * limits.value("approach_gradient_available")
-    over = np.maximum(over, behind * limits.value("climb_gradient_available"))
+    over = np.maximum(before * course.flight.approach_slope, behind * course.flight.climb_slope)
     if hazard.height_m is None or course.surface_m is None:
         top = np.full(len(points), np.nan)
     else:
@@ -115,17 +113,45 @@ def check_wires(
     course: Course, obstacles: tuple[Obstacle, ...], water: Water, circumstances: Circumstances
 ) -> tuple[Finding, ...]:
     """Wires, masts and other obstacles near the lane, its approach and its climb-out."""
-    out = [
-        _wire(
-            o.hazard,
-            o.distance_m,
-            f"the {o.part(course)}{'' if o.top_m is None else ' path'}",
-            o.position,
-            circumstances.limits,
-        )
-        for o in obstacles
-    ]
+    out = []
+    for o in obstacles:
+        place = f"the {o.part(course)}{'' if o.top_m is None else ' path'}"
+        found = _wire(o.hazard, o.distance_m, place, o.position, circumstances.limits)
+        if o.part(course) == "lane" and o.distance_m == 0.0:
+            words = f"{o.hazard.kind.capitalize()} {o.hazard.name} crosses the lane: nothing is passed under, whatever its height."
+            found = replace(found, message=words)
+        out.append(found)
     return (*out, *_rest_of_layer(bool(out), water, circumstances))
+
+
+def check_crossings(course: Course, ground: Ground) -> tuple[Finding, ...]:
+    """Roads drawn over the lane: a bridge or a causeway; across the run itself a stop.
+
+    Where the layer of roads draws none, that says nothing: the look goes along the whole lane.
+    """
+    lines = np.array([road.line for road in ground.roads], dtype=object)
+    if not len(lines):
+        return ()
+    run = shapely.LineString([course.point(course.run_from_m), course.point(course.run_to_m)])
+    lane = shapely.LineString([course.point(0.0), course.point(course.length_m)])
+    corridor = shapely.buffer(lane, course.clear_m, cap_style="flat")
+    out = []
+    for i in np.flatnonzero(shapely.intersects(lines, corridor)):
+        road = ground.roads.features[i]
+        across = bool(shapely.intersects(road.line, run))
+        place = shapely.get_coordinates(shapely.intersection(road.line, run if across else corridor))[0]
+        out.append(
+            Finding(
+                code="wire",
+                level="stop" if across else "caution",
+                message=f"Road {road.name} is drawn {'across the run' if across else 'into the lane'}: a bridge or a causeway"
+                f"{', nothing is passed under' if across else ''}.",
+                source="the layer of roads",
+                refers_to="",
+                position=(float(place[0]), float(place[1])),
+            )
+        )
+    return tuple(out)
 
 
 def check_wires_at(
@@ -181,7 +207,7 @@ def _rest_of_layer(any_near: bool, water: Water, circumstances: Circumstances) -
             ),
         )
     why = "the hazards layer declares no cover" if layer.present else "there is no hazards layer"
-    looked = circumstances.look(water.name)
+    looked = circumstances.look_at(water)
     seen = f"looked at {looked:%H:%MZ}" if looked else "look along approach, lane and climb-out"
     return (
         Finding(

@@ -111,6 +111,7 @@ def _lane_columns(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
             lane["water"],
             bearing(lane["heading_deg"]),
             length(lane["length_m"], "down"),
+            _fill(lane),
             number(lane["headwind_kt"], 1.0, "kt"),
             number(lane["crosswind_kt"], 1.0, "kt"),
             _climb(lane),
@@ -119,17 +120,26 @@ def _lane_columns(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for lane in lanes
     ]
-    header = ("id", "water", "heading", "length", "head", "cross", "climb", "depth", "standing")
-    table = columns(header, rows, right="length, head, cross, climb, depth")
+    header = ("id", "water", "heading", "length", "fill, m", "head", "cross", "climb", "depth", "standing")
+    table = columns(header, rows, right="length, fill, m, head, cross, climb, depth")
     return [*table, *_shared_lines(shared)]
 
 
+def _fill(lane: Mapping[str, Any]) -> str:
+    """Where the fill begins and ends, counted from the lane's start."""
+    fill = next((part for part in lane["phases"] if part["phase"] == "fill"), None)
+    if fill is None:
+        return UNKNOWN
+    return f"{number(fill['from_m'], 10.0)}–{number(fill['to_m'], 10.0, '', 'up')}"
+
+
 def _climb(lane: Mapping[str, Any]) -> str:
-    """Climb-out asked for, of what is allowed, in per cent."""
+    """Climb-out asked for straight ahead, of what counts, in per cent; and a turn where that is the way out."""
     needed, allowed = lane["climb_gradient_needed"], lane["climb_gradient_available"]
     if needed is None or allowed is None:
         return UNKNOWN
-    return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %"
+    turn = {"turn_left": ", turn left", "turn_right": ", turn right"}.get(lane["escape"]["kind"], "")
+    return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %{turn}"
 
 
 def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
