@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 import pytest
 import shapely
 
 from water.shores import make_grid, make_ground, make_hour, make_lake, make_scooper
+from wetline.aircraft import aircraft_classes
 from wetline.ground import Avoid, Layer
 from wetline.model import shipped_limits
 from wetline.units import KNOT
 from wetline.water import checks
 from wetline.water.circumstances import Circumstances
 from wetline.water.flight import how_flown
+
+if TYPE_CHECKING:
+    from wetline.ground import Water
 
 LIMITS = shipped_limits()
 NOW = datetime(2026, 8, 14, 14, tzinfo=UTC)
@@ -149,3 +154,96 @@ def test_airspace_over_the_water_is_a_caution() -> None:
     assert finding.level == "caution"
     assert "call first" in finding.message
     assert checks.check_areas(shapely.Point(HERE), circumstances(ground=ground)) == ()
+
+
+def level_of_look(seen: datetime | None, now: datetime = NOW) -> str:
+    lake = replace(LAKE, looked_at=seen)
+    ground = make_ground(make_grid(), (lake,))
+    return checks.check_waves(lake, circumstances(ground=ground, at=now), HERE).level
+
+
+@pytest.mark.property
+@pytest.mark.parametrize(
+    ("age_s", "level"), [(0, "clear"), (7199, "clear"), (7200, "clear"), (7201, "unknown"), (-1, "unknown")]
+)
+def test_a_look_told_in_the_water_layer_ages_like_a_logged_one(age_s: int, level: str) -> None:
+    assert level_of_look(NOW - timedelta(seconds=age_s)) == level
+
+
+@pytest.mark.property
+def test_the_newest_look_that_holds_counts() -> None:
+    lake = replace(LAKE, looked_at=NOW - timedelta(hours=5))
+    around = circumstances(ground=make_ground(make_grid(), (lake,)), looked={"Lomvatn": NOW})
+    assert around.look_at(lake) == NOW
+    assert around.expires(NOW) == NOW + timedelta(hours=2)
+    ahead = circumstances(looked={"Lomvatn": NOW + timedelta(hours=1)})
+    assert ahead.look_at(replace(LAKE, looked_at=NOW)) == NOW, "a look yet to come hides none that holds"
+
+
+@pytest.mark.property
+def test_a_logged_look_counts_for_neither_of_two_waters_of_one_name() -> None:
+    twin = replace(LAKE, polygon=shapely.box(499_000, 5_001_000, 501_000, 5_001_200), looked_at=NOW)
+    around = circumstances(ground=make_ground(make_grid(), (LAKE, twin)), looked={"Lomvatn": NOW})
+    first = checks.check_waves(LAKE, around, HERE)
+    assert (first.level, first.effect) == ("unknown", "look")
+    assert "more than one water is called so" in first.message
+    assert checks.check_waves(twin, around, HERE).level == "clear", "its own look is its own"
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(
+    ("depth_m", "age_d", "level"),
+    [
+        (3.9, 365, "clear"),
+        (3.9, 366, "caution"),
+        (4.0, 3000, "clear"),
+        (4.0, -1, "caution"),
+        (1.9, 0, "stop"),
+    ],
+)
+def test_an_old_sounding_is_in_doubt_unless_it_shows_far_more_than_is_needed(
+    depth_m: float, age_d: int, level: str
+) -> None:
+    """A year, and twice the depth needed: common practice, no source."""
+    lake = replace(LAKE, depth_m=depth_m, depth_date=NOW.date() - timedelta(days=age_d))
+    assert checks.check_depth(lake, 2.0, "test", circumstances(), HERE).level == level
+
+
+def river(current_mps: float | None) -> Water:
+    return replace(LAKE, kind="river", current_mps=current_mps)
+
+
+TWIN = aircraft_classes()["twin_engine_scooper"]
+
+
+@pytest.mark.derived
+def test_a_current_lengthens_the_run_flown_with_it() -> None:
+    """Touching at 70 kt, 36.0 m/s: with 2 m/s the 975 m on the water take 2/(36 − 2) more, 57 m."""
+    flight = how_flown(TWIN, 0.0, LIMITS)
+    tail = TWIN.get("tailwind_limit_kt")
+    assert checks.check_current(LAKE, flight, 1600.0, tail) == ()
+    (finding,) = checks.check_current(river(2.0), flight, 1600.0, tail)
+    assert (finding.level, finding.effect) == ("unknown", "noted")
+    assert "57 m longer" in finding.message
+    (short,) = checks.check_current(river(2.0), flight, 1550.0, tail)
+    assert short.level == "caution"
+
+
+@pytest.mark.derived
+def test_a_fast_current_is_met_as_a_tailwind_is() -> None:
+    """3 m/s are 5.8 kt, more than 5 kt of tailwind; 2 m/s (3.9 kt) and 2 kt of tailwind are too."""
+    flight, tail = how_flown(TWIN, 0.0, LIMITS), TWIN.get("tailwind_limit_kt")
+    (fast,) = checks.check_current(river(3.0), flight, 3000.0, tail)
+    assert fast.level == "caution"
+    (both,) = checks.check_current(river(2.0), flight.downwind(2.0 * KNOT), 3000.0, tail)
+    assert both.level == "caution"
+    (unsaid,) = checks.check_current(river(None), flight, 3000.0, tail)
+    assert (unsaid.level, unsaid.effect) == ("unknown", "noted")
+
+
+@pytest.mark.property
+def test_thin_air_that_nobody_knows_is_unknown_and_noted() -> None:
+    flight = how_flown(TWIN, None, LIMITS, why_unknown="there is no weather for this hour")
+    (finding,) = checks.check_air(100.0, circumstances(), flight)
+    assert (finding.code, finding.level, finding.effect) == ("density_altitude", "unknown", "noted")
+    assert "sea level" in finding.message

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["Obstacle", "check_crossings", "check_wires", "check_wires_at", "obstacles_near"]
 
 _HAZARD_STEP_M = 10.0
+_CROSSES_M = 0.1  # the noise of coordinates; what stands this near to the axis on the water crosses it
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,7 @@ def check_wires(
     for o in obstacles:
         place = f"the {o.part(course)}{'' if o.top_m is None else ' path'}"
         found = _wire(o.hazard, o.distance_m, place, o.position, circumstances.limits)
-        if o.part(course) == "lane" and o.distance_m == 0.0:
+        if o.part(course) == "lane" and o.distance_m < _CROSSES_M:
             words = f"{o.hazard.kind.capitalize()} {o.hazard.name} crosses the lane: nothing is passed under, whatever its height."
             found = replace(found, message=words)
         out.append(found)
