@@ -242,7 +242,7 @@ def check_length(length_m: float, flight: Flight) -> tuple[Finding, ...]:
     needed = flight.needed
     if length_m < needed.middle:
         level: Literal["caution", "stop"] = "stop"
-        message = f"{length_m:.0f} m long; {flight.length_words()}."
+        message = f"{length_m:.0f} m long, needed: {flight.length_words()}."
     elif needed.high is not None and length_m < needed.high:
         level = "caution"
         message = f"{length_m:.0f} m long; {needed.middle:.0f} m are needed, up to {needed.high:.0f} m by some sources."
