@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Area = shapely.Polygon | shapely.MultiPolygon
 
-__all__ = ["Escape", "Turn", "turn_out", "turn_radius_m", "turn_track"]
+__all__ = ["Escape", "turn_out", "turn_radius_m", "turn_track"]
 
 _GRAVITY_MPS2 = 9.80665  # ISO 80000-3: standard acceleration of free fall
 _TURNS_DEG = (30.0, 60.0, 90.0, 120.0, 150.0, 180.0)
@@ -57,15 +57,14 @@ class Escape:
     track: tuple[tuple[float, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Turn:
-    """One turn looked at: `asked` slope, NaN where ground is not known; `barred`: an obstacle stands near."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Turn:
+    """One turn looked at: the slope it asks for, NaN where ground is not known; `track` float64[n, 2] [m]."""
 
     kind: Kind
     turn_deg: float
     asked: float
-    barred: bool
-    track: tuple[tuple[float, float], ...]
+    track: NDArray[np.float64]
 
 
 def turn_radius_m(speed_mps: float, bank_deg: float) -> float:
@@ -88,10 +87,12 @@ def turn_out(
     if not 0.0 < bank.value < _STEEPEST_DEG:
         return Escape(kind="unknown", because=f"no turn can be laid out at {bank.text()} of bank")
     radius_m = turn_radius_m(speed_mps, bank.value)
-    found = _turns(course, water, ground, hour, limits, (radius_m, speed_mps, surface_m))
-    clear = [t for t in found if not t.barred and t.asked <= available]  # NaN is not ≤
-    if clear:
-        turn = min(clear, key=lambda t: (round(t.asked, 3), t.turn_deg))
+    found = _turns(course, water, ground, hour, (radius_m, speed_mps, surface_m))
+    keep_m = _WIDER * course.clear_m + limits.value("wire_stop_m")
+    low = [t for t in found if t.asked <= available]  # NaN is not ≤
+    low.sort(key=lambda t: (round(t.asked, 3), t.turn_deg))
+    turn = next((t for t in low if not _near_hazard(t.track, ground, keep_m)), None)
+    if turn is not None:
         return Escape(
             kind=turn.kind,
             because=f"{turn.turn_deg:.0f}° at {bank.value:g}° of bank from {SCREEN_M:g} m up, radius {radius_m:.0f} m, "
@@ -100,14 +101,16 @@ def turn_out(
             gradient_available=available,
             turn_deg=turn.turn_deg,
             radius_m=radius_m,
-            track=turn.track,
+            track=tuple((float(x), float(y)) for x, y in turn.track),
         )
-    if any(not t.barred and math.isnan(t.asked) for t in found):
+    if any(math.isnan(t.asked) and not _near_hazard(t.track, ground, keep_m) for t in found):
         return Escape(
             kind="unknown", because="the ground that a turn would cross is not known", radius_m=radius_m
         )
     return Escape(
-        kind="none", because=f"no turn to either side of radius {radius_m:.0f} m is clear", radius_m=radius_m
+        kind="none",
+        because=f"no turn of 30° to 180° to either side, radius {radius_m:.0f} m, is clear",
+        radius_m=radius_m,
     )
 
 
@@ -138,9 +141,8 @@ def _turns(
     water: Area,
     ground: Ground,
     hour: Hour,
-    limits: Limits,
     turn: tuple[float, float, float],
-) -> list[Turn]:
+) -> list[_Turn]:
     """Every turn: what stands above 15 m on the strip that it sweeps, as a slope from where it begins."""
     radius_m, speed_mps, surface_m = turn
     kinds = [("turn_left", -1.0, deg) for deg in _TURNS_DEG] + [
@@ -155,14 +157,12 @@ def _turns(
     top, _ = tops_over(ground, water, x + np.cos(toward) * across, y - np.sin(toward) * across, surface_m)
     above_m = np.max(top, axis=0) - SCREEN_M  # np.max keeps NaN: unknown beside is unknown
     asked = np.max(np.maximum(above_m, 0.0) / np.maximum(flown_m, _STEP_M / 2), axis=1)
-    keep_m = half_m + limits.value("wire_stop_m")
     return [
-        Turn(
+        _Turn(
             kind=kind,  # type: ignore[arg-type]  # the two words above
             turn_deg=deg,
             asked=float(asked[i]),
-            barred=_near_hazard(track := np.column_stack([x[i], y[i]]), ground, keep_m),
-            track=tuple(map(tuple, track.tolist())),
+            track=np.column_stack([x[i], y[i]]),
         )
         for i, (kind, _, deg) in enumerate(kinds)
     ]

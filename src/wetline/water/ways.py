@@ -217,6 +217,8 @@ def escape_from(
         )
     if band is None:
         turn = Escape(kind="unknown", because="the climb of the class in this air is not known")
+    elif way.along_m < course.run_to_m:
+        turn = Escape(kind="none", because="what stands in the way comes before a turn can begin")
     else:
         still = course.flight.climb
         least = min(v for b in (band, still) if b is not None for v in (b.middle, b.low) if v is not None)
