@@ -41,8 +41,8 @@ class Circumstances:
         return self.at or (self.hour.time if self.hour else None)
 
     def look(self, water: str) -> datetime | None:
-        """The time of a logged look, by the water's name, that holds now, or None."""
-        return self._holding(self.looked.get(water))
+        """The time of a logged look, by the water's name, that holds now, or None; as `looks` says of namesakes."""
+        return self._holding(self._logged(water))
 
     def look_at(self, water: Water | DipPlace) -> datetime | None:
         """The newest look at one water, logged or told in its layer, that holds now, or None."""
@@ -55,12 +55,11 @@ class Circumstances:
         A logged look names its water; where two waters bear that name it is not known which was
         looked at, and it counts for neither.
         """
-        logged = self.looked.get(water.name) if self.namesakes(water.name) < _AMBIGUOUS else None
-        return tuple(seen for seen in (logged, water.looked_at) if seen is not None)
+        return tuple(seen for seen in (self._logged(water.name), water.looked_at) if seen is not None)
 
-    def namesakes(self, name: str) -> int:
-        """How many waters of the incident bear a name."""
-        return sum(water.name == name for water in self.ground.water)
+    def _logged(self, name: str) -> datetime | None:
+        namesakes = sum(water.name == name for water in self.ground.water)
+        return self.looked.get(name) if namesakes < _AMBIGUOUS else None
 
     def expires(self, seen: datetime) -> datetime:
         """When a look ends to hold."""

@@ -114,7 +114,7 @@ def _lane_columns(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
             _fill(lane),
             number(lane["headwind_kt"], 1.0, "kt"),
             number(lane["crosswind_kt"], 1.0, "kt"),
-            _climb(lane),
+            _climb_or_turn(lane),
             number(lane["depth_m"], 0.1, "m", "down"),
             _against(lane, shared),
         )
@@ -134,12 +134,17 @@ def _fill(lane: Mapping[str, Any]) -> str:
 
 
 def _climb(lane: Mapping[str, Any]) -> str:
-    """Climb-out asked for straight ahead, of what counts, in per cent; and a turn where that is the way out."""
+    """Climb-out asked for straight ahead, of what counts, in per cent."""
     needed, allowed = lane["climb_gradient_needed"], lane["climb_gradient_available"]
     if needed is None or allowed is None:
         return UNKNOWN
+    return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %"
+
+
+def _climb_or_turn(lane: Mapping[str, Any]) -> str:
+    """The climb-out of a lane, and the turn where that is the way out."""
     turn = {"turn_left": ", turn left", "turn_right": ", turn right"}.get(lane["escape"]["kind"], "")
-    return f"{number(100.0 * needed, 0.1)} of {number(100.0 * allowed, 0.1)} %{turn}"
+    return _climb(lane) + turn
 
 
 def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
