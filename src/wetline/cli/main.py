@@ -214,6 +214,59 @@ def brief(
     return give("brief", answer, as_json=json)
 
 
+@app.command
+def atlas(
+    file: Annotated[Path, Parameter(help="Outlines of water (with --out), or an atlas (with --near).")],
+    *,
+    out: Annotated[Path | None, Parameter(help="Find all lanes once and write them into this file.")] = None,
+    near: Annotated[
+        tuple[float, float] | None, Parameter(help="Ask an atlas: longitude and latitude of the place.")
+    ] = None,
+    within_km: Annotated[float | None, Parameter(help="With --near: how far, km; default 60.")] = None,
+    class_: Annotated[
+        str | None, Parameter(name="--class", help="Aircraft class; default: every one that scoops.")
+    ] = None,
+    wind_kt: Annotated[float | None, Parameter(help="With --near: wind on the water, knots.")] = None,
+    wind_from_deg: Annotated[
+        float | None, Parameter(help="With --near: where it comes from, degrees true.")
+    ] = None,
+    most: Annotated[int | None, Parameter(help="With --near: lanes to list; default 20.")] = None,
+    length_m: Annotated[float | None, Parameter(help="With --out: straight water asked for, metres.")] = None,
+    clear_m: Annotated[
+        float | None, Parameter(help="With --out: clear half-width each side, metres.")
+    ] = None,
+    step_deg: Annotated[
+        float | None, Parameter(help="With --out: step between headings, degrees; default 5.")
+    ] = None,
+    layer: Annotated[str | None, Parameter(help="With --out: the layer of outlines.")] = None,
+    jobs: Annotated[int | None, Parameter(help="With --out: processes; default one a core.")] = None,
+    cluster: Annotated[str | None, Parameter(help="With --out: address of a Dask scheduler.")] = None,
+    json: Json = False,
+) -> int:
+    """Find all lanes of a country or the world once (--out); ask for those near a place (--near)."""
+    from datetime import UTC, datetime
+
+    from wetline.app.atlas import AtlasOptions, NearOptions, atlas_answer
+    from wetline.cli.progress import progress
+
+    with progress("waters searched") as tell:
+        answer = atlas_answer(
+            file,
+            out=out,
+            making=AtlasOptions(
+                class_id=class_, length_m=length_m, clear_m=clear_m, step_deg=step_deg, layer=layer,
+                jobs=jobs, cluster=cluster,
+            ),
+            asking=NearOptions(
+                near=near, within_km=within_km, class_id=class_, wind_kt=wind_kt,
+                wind_from_deg=wind_from_deg, most=most,
+            ),
+            now=datetime.now(UTC),
+            tell=tell,
+        )  # fmt: skip
+    return give("atlas", answer, as_json=json)
+
+
 def _asked_for_json(words: list[str]) -> bool:
     return "--json" in words
 

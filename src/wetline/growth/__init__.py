@@ -16,7 +16,7 @@ from wetline.growth.front import Front
 from wetline.growth.members import Errors, member
 from wetline.growth.metric import Paced
 from wetline.growth.places import Reached
-from wetline.growth.pool import Cluster, map_futures
+from wetline.growth.pool import Cluster, map_futures, map_stream
 from wetline.growth.ring import Ring
 from wetline.growth.run_path import RunPath, farthest_ahead, trace_back
 
@@ -46,6 +46,7 @@ __all__ = [
     "grow",
     "head_direction",
     "map_futures",
+    "map_stream",
     "member",
     "trace_back",
 ]

@@ -1,21 +1,23 @@
-"""Futures on one core, on all of them, or on a cluster: one call, the same results byte for byte."""
+"""Work on one core, on all of them, or on a cluster: one call, the same results byte for byte."""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
+from collections import deque
 from concurrent.futures import ProcessPoolExecutor
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
-__all__ = ["Cluster", "cores_of", "map_futures"]
+__all__ = ["Cluster", "cores_of", "map_futures", "map_stream"]
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 _FEW = 4
+_AHEAD = 3
 _shared: dict[str, Any] = {}
 
 
@@ -87,3 +89,44 @@ def map_futures(
             return list(pool.map(_call, items))
     finally:
         _shared.clear()
+
+
+def map_stream(
+    function: Callable[[Item], Result],
+    items: Iterable[Item],
+    *,
+    workers: int | None = None,
+    client: Cluster | None = None,
+) -> Iterator[Result]:
+    """`function` of each item as it comes, in order; only a few items a worker are held at a time.
+
+    `function` and items must pickle, but with `workers` 1; the rest as in `map_futures`. What is under way when
+    the caller turns away is waited for, the rest is dropped.
+    """
+    ahead = _AHEAD * cores_of(workers, client)
+    if client is not None:
+        there = client.scatter(function, broadcast=True, hash=False)
+        tasks = (client.submit(_apply, there, item, pure=False) for item in items)
+        yield from _in_order(tasks, ahead)
+    elif ahead == _AHEAD:
+        yield from map(function, items)
+    else:
+        fork = "fork" in multiprocessing.get_all_start_methods()
+        pool = ProcessPoolExecutor(
+            ahead // _AHEAD, mp_context=multiprocessing.get_context("fork" if fork else None)
+        )
+        try:
+            yield from _in_order((pool.submit(function, item) for item in items), ahead)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _in_order(tasks: Iterable[Any], ahead: int) -> Iterator[Any]:
+    """The result of each task, first come first given, with at most `ahead` of them begun."""
+    begun: deque[Any] = deque()
+    for task in tasks:
+        begun.append(task)
+        if len(begun) == ahead:
+            yield begun.popleft().result()
+    while begun:
+        yield begun.popleft().result()

@@ -1,5 +1,7 @@
 """The incident folder: read, checked and written."""
 
+from wetline.store.atlas_file import AtlasAbout, AtlasFile, AtlasWriter, is_database, unfinished
+from wetline.store.atlas_source import CHUNK, WaterSource, open_water_source
 from wetline.store.class_page import aircraft_page
 from wetline.store.export import Fact, Mark, Sheet
 from wetline.store.export_geopackage import geopackage_bytes
@@ -13,21 +15,29 @@ from wetline.store.limits import limits_page
 from wetline.store.water_file import WaterFile, read_water_file
 
 __all__ = [
+    "CHUNK",
+    "AtlasAbout",
+    "AtlasFile",
+    "AtlasWriter",
     "CheckResult",
     "Fact",
     "Incident",
     "Mark",
     "Sheet",
     "WaterFile",
+    "WaterSource",
     "aircraft_page",
     "check_folder",
     "geopackage_bytes",
     "geotiff",
     "gpx_text",
+    "is_database",
     "kml_text",
     "limits_page",
+    "open_water_source",
     "read_incident",
     "read_water_file",
+    "unfinished",
     "write_bytes_atomic",
     "write_text_atomic",
 ]

@@ -1,5 +1,18 @@
 """Where to fill: scoop lanes, each proved clear, and dip sites."""
 
+from wetline.water.atlas import Ask, AtlasLane, Chunk, Searched, Trouble, search_chunk
+from wetline.water.atlas_near import (
+    RECORD,
+    NearLane,
+    Ranked,
+    Wind,
+    boxes_near,
+    cell_of,
+    cells_near,
+    in_reach,
+    judged,
+    rank,
+)
 from wetline.water.dips import dip_sites
 from wetline.water.found import DipSite, DipWay, FileLane, FoundLanes, Lane
 from wetline.water.lanes import Mended, Strip, lanes_in, longest_lane, mended
@@ -8,19 +21,35 @@ from wetline.water.sites import lanes_for, why_no_lane
 from wetline.water.traffic import with_traffic
 
 __all__ = [
+    "RECORD",
+    "Ask",
+    "AtlasLane",
+    "Chunk",
     "DipSite",
     "DipWay",
     "FileLane",
     "FoundLanes",
     "Lane",
     "Mended",
+    "NearLane",
+    "Ranked",
+    "Searched",
     "Strip",
+    "Trouble",
+    "Wind",
+    "boxes_near",
+    "cell_of",
+    "cells_near",
     "dip_sites",
+    "in_reach",
+    "judged",
     "lanes_for",
     "lanes_in",
     "lanes_of_file",
     "longest_lane",
     "mended",
+    "rank",
+    "search_chunk",
     "why_no_lane",
     "with_traffic",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from wetline.cli.tables.atlas import atlas_table
 from wetline.cli.tables.circuits import circuits_table
 from wetline.cli.tables.drop import drop_table
 from wetline.cli.tables.folder import brief_table, check_table, demo_table
@@ -27,6 +28,7 @@ RENDER: Mapping[str, Callable[[dict[str, Any]], str]] = MappingProxyType(
         "circuits": circuits_table,
         "plan": plan_table,
         "brief": brief_table,
+        "atlas": atlas_table,
     }
 )
 """The table of each command."""
