@@ -161,7 +161,8 @@ def lanes_near(path: Path, options: NearOptions) -> Answer:
     InputError, OutsideRangeError
         For a file that is no sound atlas, or a place, reach, class or wind that makes no sense.
     """
-    here, within_km, wind = _place(options), options.within_km or _WITHIN_KM, _wind(options)
+    here, wind = _place(options), _wind(options)
+    within_km = _WITHIN_KM if options.within_km is None else options.within_km
     most = _MOST if options.most is None else options.most
     for field, value, low, high, unit in (
         ("within_km", within_km, 0.1, 1000.0, "km"),
@@ -172,19 +173,18 @@ def lanes_near(path: Path, options: NearOptions) -> Answer:
     classes = _scoopers(options.class_id)
     answer = envelope(incident=None, time=None)
     with AtlasFile(path) as atlas:
-        records = atlas.near(*here, within_km * 1000.0)
+        reach = atlas.near(*here, within_km * 1000.0)
         lanes: list[NearLane] = []
         answer["counts"] = []
         findings = _of_the_whole(atlas)
         for cls in classes:
             serving, missing = _ask_for(atlas.about.asks, cls)
             findings += missing
-            ranked = rank(records, serving, cls, wind, here=here)
-            shown = records[ranked.chosen[:most]]
-            lanes += judged(atlas.lanes(shown), here, cls, wind)
+            ranked = rank(reach, serving, cls, wind, here=here, most=most)
+            lanes += judged(atlas.lanes(reach.records[ranked.chosen]), here, cls, wind)
             answer["counts"].append(
                 {"class": cls.id, "lanes": ranked.lanes, "waters": ranked.waters,
-                 "against_wind": ranked.against_wind, "shown": len(shown)}
+                 "against_wind": ranked.against_wind, "shown": len(ranked.chosen)}
             )  # fmt: skip
         answer["atlas"] = {"file": str(path), **_about(atlas)}
         answer["problems"] = [p.given() for p in atlas.problems_near(*here, within_km * 1000.0)]
@@ -193,7 +193,7 @@ def lanes_near(path: Path, options: NearOptions) -> Answer:
     answer["lanes"] = [_lane(lane) for lane in lanes]
     answer["findings"] = [_finding(f) for f in findings]
     if not lanes:
-        answer["reason"] = _why_none(len(records), within_km, classes)
+        answer["reason"] = _why_none(len(reach), within_km, classes)
     return answer
 
 

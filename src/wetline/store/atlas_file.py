@@ -22,9 +22,8 @@ from wetline.store.atlas_schema import (
     GUARD,
     LANES_ARE,
     PROBLEMS_ARE,
-    blob_of,
+    drawn,
     ends_of,
-    shapes_of,
     srs_rows,
 )
 from wetline.water import RECORD, Ask, AtlasLane, boxes_near, cell_of, cells_near, in_reach
@@ -36,7 +35,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from wetline.water import Searched
+    from wetline.water import Reach, Searched
 
 __all__ = ["AtlasAbout", "AtlasFile", "AtlasWriter", "is_database", "unfinished"]
 
@@ -227,16 +226,18 @@ class AtlasWriter:
         lanes = searched.lanes
         if not lanes:
             return
-        shapes = shapes_of(lanes)
+        shapes = [drawn(lane.start, lane.end) for lane in lanes]
         self._base.executemany(
             "INSERT INTO lanes VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'unknown', ?)",
             [
-                (fid + i, blob_of(shape), lane.water, lane.row, lane.ask, lane.heading_deg, lane.length_m,
+                (fid + i, blob, lane.water, lane.row, lane.ask, lane.heading_deg, lane.length_m,
                  lane.clear_m, lane.width_m, *lane.middle, lane.note)
-                for i, (lane, shape) in enumerate(zip(lanes, shapes, strict=True))
+                for i, (lane, (blob, _)) in enumerate(zip(lanes, shapes, strict=True))
             ],
         )  # fmt: skip
-        boxes = [(fid + i, *(shape.bounds[k] for k in (0, 2, 1, 3))) for i, shape in enumerate(shapes)]
+        boxes = [
+            (fid + i, west, east, south, north) for i, (_, (west, south, east, north)) in enumerate(shapes)
+        ]
         self._base.executemany("INSERT INTO rtree_lanes_geom VALUES (?, ?, ?, ?, ?)", boxes)
         records = np.array(
             [
@@ -329,8 +330,8 @@ class AtlasFile:
     def __exit__(self, *_: object) -> None:
         self._base.close()
 
-    def near(self, lon: float, lat: float, within_m: float) -> NDArray[np.void]:
-        """The records (`RECORD`) of every lane whose middle lies within a geodesic distance [m] of a place.
+    def near(self, lon: float, lat: float, within_m: float) -> Reach:
+        """The records of every lane whose middle lies within a geodesic distance [m] of a place.
 
         Raises
         ------

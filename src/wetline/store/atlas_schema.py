@@ -5,31 +5,17 @@ Standard: OGC 12-128r18, GeoPackage Encoding 1.3 (clause 2 and the extension for
 
 from __future__ import annotations
 
+import math
 import struct
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pyproj
-import shapely
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from wetline.water import AtlasLane
-
     Place = tuple[float, float]
+    Box = tuple[float, float, float, float]
 
-__all__ = [
-    "APPLICATION_ID",
-    "CREATE",
-    "GUARD",
-    "LANES_ARE",
-    "PROBLEMS_ARE",
-    "blob_of",
-    "ends_of",
-    "shapes_of",
-    "srs_rows",
-]
+__all__ = ["APPLICATION_ID", "CREATE", "GUARD", "LANES_ARE", "PROBLEMS_ARE", "drawn", "ends_of", "srs_rows"]
 
 APPLICATION_ID = 0x47504B47
 """`GPKG`, 1196444487: OGC 12-128r18, requirement 2."""
@@ -40,6 +26,9 @@ LANES_ARE = (
 PROBLEMS_ARE = "Waters that were repaired or not searched, and why."
 
 _HEADER = struct.Struct("<2sBBi4d")
+_MULTI, _LINE = struct.Struct("<BII"), struct.Struct("<BII4d")  # well-known binary, little-endian
+_PLACE = struct.Struct("<2d")
+_LEAST_BYTES = _HEADER.size + _MULTI.size + _LINE.size
 _LITTLE_ENDIAN_WITH_BOX = 0b00000011
 _WGS84 = 4326
 
@@ -106,9 +95,18 @@ def srs_rows() -> list[tuple[str, int, str, int, str, str | None]]:
     ]
 
 
-def shapes_of(lanes: Sequence[AtlasLane]) -> list[shapely.MultiLineString]:
-    """Each lane from start to end; one across the antimeridian in two parts, cut at ±180°."""
-    return [shapely.MultiLineString(_parts(lane.start, lane.end)) for lane in lanes]
+def drawn(start: Place, end: Place) -> tuple[bytes, Box]:
+    """A lane as the GeoPackage binary of a MultiLineString (clause 2.1.3), and its box.
+
+    One across the antimeridian stands in two parts, cut at ±180°.
+    """
+    parts = _parts(start, end)
+    lons = [place[0] for part in parts for place in part]
+    lats = [place[1] for part in parts for place in part]
+    box = (min(lons), min(lats), max(lons), max(lats))
+    header = _HEADER.pack(b"GP", 0, _LITTLE_ENDIAN_WITH_BOX, _WGS84, box[0], box[2], box[1], box[3])
+    lines = (_LINE.pack(1, 2, 2, *a, *b) for a, b in parts)
+    return b"".join([header, _MULTI.pack(1, 5, len(parts)), *lines]), box
 
 
 def _parts(start: Place, end: Place) -> list[tuple[Place, Place]]:
@@ -121,17 +119,14 @@ def _parts(start: Place, end: Place) -> list[tuple[Place, Place]]:
     return [(start, (side, lat)), ((-side, lat), end)]
 
 
-def blob_of(shape: shapely.MultiLineString) -> bytes:
-    """The GeoPackage binary of a shape with its box (clause 2.1.3)."""
-    west, south, east, north = shape.bounds
-    header = _HEADER.pack(b"GP", 0, _LITTLE_ENDIAN_WITH_BOX, _WGS84, west, east, south, north)
-    return header + shapely.to_wkb(shape, byte_order=1)
-
-
 def ends_of(blob: bytes) -> tuple[Place, Place] | None:
     """Start and end of a lane out of its GeoPackage binary; None of bytes that are none of ours."""
-    shape = shapely.from_wkb(blob[_HEADER.size :], on_invalid="ignore") if blob[:2] == b"GP" else None
-    points = shapely.get_coordinates(shape)
-    if len(points) < 2 or not np.isfinite(points).all():
+    if len(blob) < _LEAST_BYTES or blob[:2] != b"GP":
         return None
-    return (float(points[0, 0]), float(points[0, 1])), (float(points[-1, 0]), float(points[-1, 1]))
+    first, last = (
+        _PLACE.unpack_from(blob, _LEAST_BYTES - 2 * _PLACE.size),
+        _PLACE.unpack(blob[-_PLACE.size :]),
+    )
+    if not all(map(math.isfinite, (*first, *last))):
+        return None
+    return (first[0], first[1]), (last[0], last[1])

@@ -35,6 +35,7 @@ __all__ = [
     "RECORD",
     "NearLane",
     "Ranked",
+    "Reach",
     "Wind",
     "boxes_near",
     "cell_of",
@@ -66,6 +67,7 @@ _LEAST_RADIUS_M, _MOST_RADIUS_M = 6_335_000.0, 6_400_000.0
 a geodesic lies between these, times the angle on the sphere of the same latitude and longitude.
 """
 _APART_DEG = 20.0
+_ROUNDING_M = 1e-3
 _SHORE_ALONE = "Only the shore was read: depth, wires, boats, closures and terrain are unknown."
 
 
@@ -75,6 +77,17 @@ class Wind:
 
     mps: float
     from_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Records in reach of a place. `farness` grows with distance: sin² of half the angle on the sphere."""
+
+    records: Records
+    farness: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.records)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,54 +159,75 @@ def cells_near(lon: float, lat: float, within_m: float) -> list[tuple[int, int]]
     return runs
 
 
-def in_reach(records: Records, lon: float, lat: float, within_m: float) -> Records:
+def in_reach(records: Records, lon: float, lat: float, within_m: float) -> Reach:
     """The records whose middle lies within a geodesic distance [m] of a place."""
-    if not len(records):
-        return records
     phi, there = math.radians(lat), np.radians(records["lat"])
-    half_turn = (
+    farness = (
         np.sin((there - phi) / 2.0) ** 2
         + math.cos(phi) * np.cos(there) * np.sin(np.radians(records["lon"] - lon) / 2.0) ** 2
     )
-    angle = 2.0 * np.arcsin(np.sqrt(np.minimum(half_turn, 1.0)))
-    inside = angle * _MOST_RADIUS_M <= within_m
-    doubtful = np.flatnonzero(~inside & (angle * _LEAST_RADIUS_M <= within_m))
-    if len(doubtful):
-        inside[doubtful] = _distance_m((lon, lat), records[doubtful]) <= within_m
-    found: Records = records[inside]
-    return found
+    inside = farness <= _farness(within_m / _MOST_RADIUS_M)
+    doubtful = np.flatnonzero(~inside & (farness <= _farness(within_m / _LEAST_RADIUS_M)))
+    inside[doubtful] = _distance_m((lon, lat), records[doubtful]) <= within_m
+    return Reach(records[inside], farness[inside])
+
+
+def _farness(angle: float) -> float:
+    return math.sin(min(angle, math.pi) / 2.0) ** 2
 
 
 def rank(
-    records: Records,
+    reach: Reach,
     ask: int,
     cls: AircraftClass,
     wind: Wind | None,
     *,
     here: tuple[float, float],
+    most: int,
     per_water: int = 3,
 ) -> Ranked:
     """The lanes that a class can use at sea level: the best `per_water` of each water, nearest water first.
 
     Lanes beyond the crosswind limit come last. Within a water the least share of that limit less the spare length
-    (up to twice the need) is best; its lanes differ by 20° or by half of their length in place.
+    (up to twice the need) is best; its lanes differ by 20° or by half of their length in place. At most `most`
+    are chosen, out of as many waters.
     """
     length_m, clear_m = cls.value("lane_needed_m"), cls.value("lane_half_width_m")
-    fits = (records["ask"] == ask) & (records["length_m"] >= length_m - 1e-3)
-    fits &= records["width_m"] >= 2.0 * clear_m - 1e-3
+    records = reach.records
+    fits = (records["ask"] == ask) & (records["length_m"] >= length_m - _ROUNDING_M)
+    fits &= records["width_m"] >= 2.0 * clear_m - _ROUNDING_M
     usable = np.flatnonzero(fits)
-    lanes = records[usable]
-    share = _crosswind_share(lanes["heading_deg"], cls, wind)
+    row = records["row"][usable]
+    share = _crosswind_share(records["heading_deg"][usable], cls, wind)
     over = share > 1.0
-    cost = share - np.minimum(lanes["length_m"] / length_m, 2.0)
-    best = _apart(lanes, np.lexsort((lanes["id"], cost, over, lanes["row"])), per_water)
-    chosen = lanes[best]
-    away_m = _distance_m(here, chosen)
-    waters, water = np.unique(chosen["row"], return_inverse=True)
+    near = np.isin(row, _nearest_waters(row, over, reach.farness[usable], most))
+    lanes = records[usable[near]]
+    cost = share[near] - np.minimum(lanes["length_m"] / length_m, 2.0)
+    best = _apart(lanes, np.lexsort((lanes["id"], cost, over[near], lanes["row"])), per_water)
+    order = _nearest_first(lanes[best], over[near][best], here)
+    return Ranked(usable[near][best][order][:most], len(usable), len(np.unique(row)), int(over.sum()))
+
+
+def _nearest_waters(
+    row: NDArray[np.uint32], over: NDArray[np.bool_], farness: NDArray[np.float64], most: int
+) -> NDArray[np.uint32]:
+    """Up to `most` waters, those first whose nearest lane within the limits of the wind is nearest."""
+    order = np.argsort(farness + 2.0 * over)  # farness is 1 at most
+    ahead = 64 * most
+    while True:
+        waters, first = np.unique(row[order[:ahead]], return_index=True)
+        if len(waters) >= most or ahead >= len(order):
+            return waters[np.argsort(first)[:most]]
+        ahead *= 4
+
+
+def _nearest_first(lanes: Records, over: NDArray[np.bool_], here: tuple[float, float]) -> NDArray[np.intp]:
+    """Their order: those within the limits of the wind, water by water; the lanes of a water stay as they are."""
+    away_m = _distance_m(here, lanes)
+    waters, water = np.unique(lanes["row"], return_inverse=True)
     nearest_m = np.full(len(waters), np.inf)
     np.minimum.at(nearest_m, water, away_m)
-    order = np.lexsort((np.arange(len(best)), chosen["row"], nearest_m[water], over[best]))
-    return Ranked(usable[best[order]], len(lanes), len(waters), int(over.sum()))
+    return np.lexsort((np.arange(len(lanes)), lanes["row"], nearest_m[water], over))
 
 
 def _distance_m(here: tuple[float, float], records: Records) -> NDArray[np.float64]:
