@@ -90,6 +90,9 @@ class AtlasAbout:
         """
         values: dict[str, Any] = {name: json.loads(rows[name]) for name in cls.__dataclass_fields__}
         values["asks"] = tuple(Ask(**ask) for ask in values["asks"])
+        if not values["asks"]:
+            message = "nothing was asked for"
+            raise ValueError(message)
         return cls(**values)
 
 
