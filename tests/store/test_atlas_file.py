@@ -15,7 +15,7 @@ import shapely
 
 from water.atlas_maker import GEOD, lane_at, scattered, searched
 from wetline.errors import InputError, Problem
-from wetline.store import AtlasAbout, AtlasFile, AtlasWriter, unfinished
+from wetline.store import AtlasAbout, AtlasFile, AtlasWriter, atlas_source, open_water_source, unfinished
 from wetline.water import Ask, Searched, Trouble
 
 if TYPE_CHECKING:
@@ -345,3 +345,26 @@ def test_waters_with_a_problem_are_named_near_their_place_only(
         assert [p.row for p in atlas.problems_near(*here, 60_000.0)] == [0]
         assert [p.row for p in atlas.problems(10)] == [0, 1, 2]
         assert atlas.counts() == {"waters": 3, "too_small": 0, "with_problems": 3}
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("end", ["gpkg", "geojson"])
+def test_a_file_read_in_stretches_gives_each_feature_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, end: str
+) -> None:
+    """However short the stretches are, from whichever chunk the reading goes on."""
+    path = tmp_path / f"lakes.{end}"
+    names = [f"Lake {i}" for i in range(950)]
+    shapes = np.array([shapely.box(0.01 * i, 10.0, 0.01 * i + 0.005, 10.01) for i in range(950)])
+    pyogrio.raw.write(
+        path, shapely.to_wkb(shapes), [np.array(names, dtype=object)], ["name"], geometry_type="Polygon",
+        crs="EPSG:4326", driver={"gpkg": "GPKG", "geojson": "GeoJSON"}[end],
+    )  # fmt: skip
+    source = open_water_source(path)
+    whole = list(source.chunks())
+    for name in ("_STRETCH_BYTES", "_TEXT_STRETCH_BYTES"):
+        monkeypatch.setattr(atlas_source, name, source.size_bytes // 2)
+    assert list(source.chunks()) == whole
+    assert list(source.chunks(400)) == whole[2:]
+    assert [name for chunk in whole for name in chunk.names] == names
+    assert [chunk.first for chunk in whole] == [0, 200, 400, 600, 800]

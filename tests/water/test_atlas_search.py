@@ -123,7 +123,7 @@ def test_repaired_water_and_water_without_an_outline_are_named_by_row() -> None:
     assert [t.problem.row for t in found.troubles] == [201, 202, 203]
     assert [t.box is None for t in found.troubles] == [False, False, True]
     assert found.troubles[0].water == "Lake 201"
-    assert "self-intersection" in found.troubles[0].problem.message
+    assert "Water 201: repaired: self-intersection" in found.troubles[0].problem.message
     noted = {lane.row for lane in found.lanes if lane.note is not None}
     assert noted == {201}
 
@@ -133,17 +133,17 @@ def test_a_water_that_breaks_the_search_is_named_and_the_rest_goes_on(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     def breaks(features: Sequence[tuple[str | int, Any]], **asked: float) -> object:
-        if any(name == 1 for name, _ in features):
+        if any(name == 801 for name, _ in features):
             message = "a lane came out too near the shore"
             raise SolverError(message)
         return lanes_of_file(features, **asked)
 
     shapes = [oblong(25.0, 60.0), oblong(25.5, 60.0), oblong(26.0, 60.0)]
     monkeypatch.setattr(atlas, "lanes_of_file", breaks)
-    found = search_chunk(chunk_of(shapes), asks=ASKS[:1], step_deg=10.0)
-    assert {lane.row for lane in found.lanes} == {0, 2}
-    assert [t.problem.row for t in found.troubles] == [1]
-    assert "not searched" in found.troubles[0].problem.message
+    found = search_chunk(chunk_of(shapes, first=800), asks=ASKS[:1], step_deg=10.0)
+    assert {lane.row for lane in found.lanes} == {800, 802}
+    assert [t.problem.row for t in found.troubles] == [801]
+    assert "Water 801 was not searched" in found.troubles[0].problem.message
 
 
 @pytest.mark.behaviour

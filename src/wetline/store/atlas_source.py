@@ -24,8 +24,9 @@ __all__ = ["CHUNK", "WaterSource", "open_water_source"]
 
 CHUNK = 200
 """Features that are searched and kept together: what a kill may cost, a second or so."""
-_STRETCH_BYTES = 128 * 2**20
-"""Of the file, read at once. Text formats are read from their begin each time, so that it must be long."""
+_STRETCH_BYTES, _TEXT_STRETCH_BYTES = 128 * 2**20, 512 * 2**20
+"""Of the file, read at once: a text is read from its begin each time, so that there it must be long."""
+_TEXT = frozenset({".geojson", ".json", ".kml", ".gml"})
 _BESIDE = {".shp": (".shx", ".dbf", ".prj", ".cpg")}
 _WGS84 = "EPSG:4326"
 
@@ -51,7 +52,8 @@ class WaterSource:
             If the file cannot be read on.
         """
         per_byte = self.features / max(self.size_bytes, 1)
-        stretch = max(int(_STRETCH_BYTES * per_byte) // CHUNK, 1) * CHUNK
+        at_once = _TEXT_STRETCH_BYTES if self.path.suffix.lower() in _TEXT else _STRETCH_BYTES
+        stretch = max(int(at_once * per_byte) // CHUNK, 1) * CHUNK
         for begin in range(first, self.features, stretch):
             names, shapes = self._read(begin, min(stretch, self.features - begin))
             for i in range(0, len(shapes), CHUNK):

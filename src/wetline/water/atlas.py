@@ -124,21 +124,23 @@ def search_chunk(chunk: Chunk, *, asks: Sequence[Ask], step_deg: float) -> Searc
     found: list[tuple[int, FileLane]] = []
     problems: dict[int, dict[str, Problem]] = {}
     for number, ask in enumerate(asks):
-        rows = [(i, shape) for i, shape in enumerate(shapes) if reach_m[i] >= ask.length_m]
+        rows = [(chunk.first + i, shape) for i, shape in enumerate(shapes) if reach_m[i] >= ask.length_m]
         lanes, wrong = _lanes(rows, ask, step_deg)
         found += [(number, lane) for lane in lanes]
-        for i, problem in wrong:
-            problems.setdefault(i, {})[problem.message] = problem
-    notes = {i: " ".join(said) for i, said in problems.items()}
+        for row, problem in wrong:
+            problems.setdefault(row, {})[problem.message] = problem
+    notes = {row: " ".join(said) for row, said in problems.items()}
     least_m = min(ask.length_m for ask in asks)
     return Searched(
         first=chunk.first,
         count=len(chunk.shapes),
         lanes=_in_order(chunk, found, notes),
         troubles=tuple(
-            Trouble(replace(problem, row=chunk.first + i), chunk.names[i], _box(shapes[i]))
-            for i in sorted(problems)
-            for problem in problems[i].values()
+            Trouble(
+                replace(problem, row=row), chunk.names[row - chunk.first], _box(shapes[row - chunk.first])
+            )
+            for row in sorted(problems)
+            for problem in problems[row].values()
         ),
         too_small=sum(reach < least_m for reach in reach_m),
     )
@@ -171,7 +173,7 @@ def _reach_m(shape: BaseGeometry | None) -> float:
 def _lanes(
     rows: Sequence[tuple[int, BaseGeometry | None]], ask: Ask, step_deg: float
 ) -> tuple[Sequence[FileLane], list[tuple[int, Problem]]]:
-    """Lanes that call their water by its number, and problems by that number."""
+    """Lanes that call their water by its row, and problems by that row."""
     if not rows:
         return (), []
     try:
@@ -184,10 +186,10 @@ def _lanes(
     return found.lanes, [(rows[p.row or 0][0], p) for p in found.problems]
 
 
-def _fault(number: int, error: Exception) -> Problem:
+def _fault(row: int, error: Exception) -> Problem:
     return Problem(
         level="warning",
-        message=f"Water {number} was not searched: a fault of the search ({error}).",
+        message=f"Water {row} was not searched: a fault of the search ({error}).",
         mend="Do not count on it; look at its outline, and tell the makers.",
         field="geometry",
     )
@@ -214,12 +216,12 @@ def _in_order(
     lon, lat, _ = geod.fwd(start[:, 0], start[:, 1], toward_deg, apart_m / 2.0)
     out = []
     for (ask, lane), x, y in zip(ordered, lon.tolist(), lat.tolist(), strict=True):
-        i = int(lane.water)
+        row = int(lane.water)
         out.append(
             AtlasLane(
-                row=chunk.first + i,
+                row=row,
                 ask=ask,
-                water=chunk.names[i],
+                water=chunk.names[row - chunk.first],
                 heading_deg=lane.heading_deg,
                 length_m=lane.length_m,
                 clear_m=lane.clear_m,
@@ -227,7 +229,7 @@ def _in_order(
                 start=lane.start,
                 end=lane.end,
                 middle=((x + 180.0) % 360.0 - 180.0, y),
-                note=notes.get(i),
+                note=notes.get(row),
             )
         )
     return tuple(out)
