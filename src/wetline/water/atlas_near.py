@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pyproj
 
-from wetline.model import Finding, worst
+from wetline.model import Finding, shipped_limits, worst
 from wetline.units import KNOT
 from wetline.water.checks import check_length
+from wetline.water.flight import how_flown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -273,6 +274,7 @@ def judged(
     lanes: Sequence[AtlasLane], here: tuple[float, float], cls: AircraftClass, wind: Wind | None
 ) -> list[NearLane]:
     """Each lane flown the way that meets the wind, with what is known against it and what is not."""
+    flight = how_flown(cls, None, shipped_limits(), why_unknown="an atlas knows no air")
     out = []
     for lane in lanes:
         toward_deg, _, distance_m = _geod().inv(*here, *lane.middle)
@@ -284,7 +286,7 @@ def judged(
         findings = (
             _shore_alone(lane),
             _wind(cross_mps, cls),
-            *check_length(lane.length_m, cls.quantities["lane_needed_m"]),
+            *check_length(lane.length_m, flight),
         )
         out.append(
             NearLane(
