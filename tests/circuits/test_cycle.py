@@ -198,15 +198,19 @@ def test_passes_without_a_drop_cost_a_turn_at_the_target() -> None:
 
 
 @pytest.mark.derived
-def test_the_climb_to_the_fire_is_added() -> None:
-    """1,000 ft up at 1,000 ft a minute is one more minute out, none back."""
+def test_the_climb_to_the_fire_is_added_and_so_is_a_steep_way_down() -> None:
+    """1,000 ft up at 1,000 ft a minute is one more minute out, none back. Down again at no more than 1,000 ft
+    a minute takes one minute, of which the 1,900 to 2,100 m left at 170 kt give 21.7 to 24.0 s."""
     hill = make_ground(lambda _x, y: np.where(y < 2000.0, 304.8, 0.0), cell_m=50.0, cells=200)
     cls = make_class("twin_engine_scooper", climb_fpm=1000.0)
     aircraft = Aircraft(call_sign="Tern 1", class_id=cls.id, base="Halm")
     source = Source(id="L", kind="lane", name="L", position=(0.0, 4000.0))
     found = circuit(aircraft, cls, source, (0.0, 0.0), None, hill, PLAIN)
     flat = circuit(aircraft, cls, source, (0.0, 0.0), None, WIDE, PLAIN)
-    assert (found.cycle_min.middle - flat.cycle_min.middle) * 60 == pytest.approx(60.0, abs=1e-3)
+    more = [(leg.time_s - level.time_s) for leg, level in zip(found.legs, flat.legs, strict=True)]
+    assert more[0] == pytest.approx(60.0, abs=1e-3)
+    assert 60.0 - 24.1 <= more[1] <= 60.0 - 21.7
+    assert (found.cycle_min.middle - flat.cycle_min.middle) * 60 == pytest.approx(sum(more))
     assert [leg.climb_m for leg in found.legs] == pytest.approx([304.8, 0.0], abs=1e-3)
 
 

@@ -14,9 +14,13 @@ from wetline.circuits.day import AircraftDay, CutOff, Day, Load, Stop
 from wetline.circuits.flights import LimitedBy
 from wetline.circuits.light import daylight_findings
 from wetline.circuits.planning import plan_day
+from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, load_litres, way_of
+from wetline.circuits.day import AircraftDay, Day, Load, plan_day
+from wetline.circuits.legs import Leg, ground_speed_mps
+from wetline.circuits.parts import Part
+from wetline.circuits.racetrack import RaceTrack, TrackPoint, race_track
 from wetline.circuits.runs import RunGeometry, build_run
 from wetline.circuits.sources import Source, air_at_m, sources_from
-from wetline.circuits.spread import Leg
 from wetline.circuits.stock import Stock, drawn, ready_s
 from wetline.circuits.totals import Totals, totals_of
 from wetline.circuits.way_out import turn_radius_m
@@ -32,6 +36,8 @@ __all__ = [
     "Leg",
     "LimitedBy",
     "Load",
+    "Part",
+    "RaceTrack",
     "RunGeometry",
     "Source",
     "Stock",
@@ -39,6 +45,7 @@ __all__ = [
     "Totals",
     "air_at_m",
     "at_base",
+    "TrackPoint",
     "best_sources",
     "build_run",
     "check_base",
@@ -54,8 +61,10 @@ __all__ = [
     "load_litres",
     "plan_day",
     "ready_s",
+    "race_track",
     "sources_from",
     "terrain_exit_finding",
     "totals_of",
     "turn_radius_m",
+    "way_of",
 ]

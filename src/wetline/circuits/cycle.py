@@ -1,45 +1,53 @@
 """The fill-fly-drop cycle of one aircraft between one source and one target.
 
-cycle = overhead + leg out / ground speed + leg back / ground speed + climb / rate of climb
-        + passes flown without a drop
-
-The overhead (filling, take-off, joining, the drop, turning, landing on) comes from the class. Its
-part beside the fill is laid half to the source and half to the target: an assumption that moves the
-minute of a drop, not the length of the cycle.
+A cycle is the sum of its parts: filling, turning, the leg out with its climb and descent, the drop pass, the
+leg back, joining, and the passes flown without a drop. Of a lane whose ends are known the way round is laid
+out and its parts are timed; else the class's own figure stands for all but the legs.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from functools import lru_cache
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
-from wetline.circuits.sources import Source, SourceKind, fit
-from wetline.circuits.spread import (
+from wetline.aircraft import load_rule
+from wetline.circuits import checks
+from wetline.circuits.legs import (
     EMPTY,
     LOADED,
     Leg,
-    band,
-    band_from,
-    cycle_members_s,
-    extra_passes,
-    ground_speeds,
-    load_members_l,
-    overhead_of,
+    air_at_m,
+    flight_time_s,
+    fly_leg,
+    ground_speed_mps,
+    height_at_m,
     quantity_of,
 )
+from wetline.circuits.parts import Part, Piece, flown_pieces, leg_pieces, plain_pieces
+from wetline.circuits.pattern import Pattern, approach_m, assumed_run, lane_line, pattern_of, turning_radius_m
+from wetline.circuits.racetrack import RaceTrack, race_track
+from wetline.circuits.sources import Source, SourceKind, fit
+from wetline.circuits.spread import band, band_from, draws_of, extra_passes, load_factors, overhead_of
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.grid import bearing_deg
 from wetline.model import Finding
+from wetline.units import MINUTE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from wetline.aircraft import Aircraft, AircraftClass
+    from numpy.typing import NDArray
+
+    from wetline.aircraft import Aircraft, AircraftClass, LoadRule
     from wetline.ground import Ground
     from wetline.model import Band, Limits
     from wetline.weather import Hour
+
+    Line = NDArray[np.float64]
+    Point = tuple[float, float]
 
 __all__ = [
     "BestSources",
@@ -50,7 +58,12 @@ __all__ = [
     "flight_time_s",
     "ground_speed_mps",
     "load_litres",
+    "way_of",
 ]
+
+_FUELS = 65
+"""Points of a fuel cycle over which a load is averaged."""
+_COMMON = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,26 +71,34 @@ class Circuit:
     """One aircraft's cycle on one source: `distance_m` from source to target, times in the band.
 
     Bands are the 10th to 90th of 100 members over the class's own ranges, named in `band_from`, and
-    always hold the middle. `litres_per_load` is the middle load. The cycle is made of `ground_s`
-    (on the ground at a base), `source_s`, `legs` and `target_s`; all but the first is flight.
+    always hold the middle. `litres_per_load` is the mean over a fuel cycle, between `litres_full_fuel` and
+    `litres_low_fuel`. The cycle is made of `ground_s` (on the ground at a base), `source_s`, `legs` and
+    `target_s`; all but the first is flight. `parts`: the same in the order flown, in words. `way`: the way
+    round where it was laid out, None where the class's own figure stands for all but the legs.
     """
 
     aircraft: str
     class_id: str
     source: str
     source_kind: SourceKind
+    water: str
     distance_m: float
     cycle_min: Band
     loads_per_hour: Band
     litres_per_hour: Band
     litres_per_load: float
+    litres_full_fuel: float
+    litres_low_fuel: float
     legs: tuple[Leg, Leg]
     ground_s: float
     source_s: float
     target_s: float
+    parts: tuple[Part, ...]
     look: bool
     blocked: bool
     band_from: tuple[str, ...]
+    own_figure: str
+    way: RaceTrack | None = None
     findings: tuple[Finding, ...] = ()
 
 
@@ -93,20 +114,6 @@ class BestSources:
     refused: tuple[tuple[str, str], ...] = ()
 
 
-def ground_speed_mps(airspeed_mps: float, course_deg: float, wind_mps: float, wind_from_deg: float) -> float:
-    """Speed over the ground [m/s] along a course, by the wind triangle. Bearings grid [deg].
-
-    Raises
-    ------
-    OutsideRangeError
-        If the course cannot be held in that wind.
-    """
-    speed = float(ground_speeds(np.array([airspeed_mps]), course_deg, np.array([wind_mps]), wind_from_deg)[0])
-    if speed <= 0.0:
-        raise OutsideRangeError(field="wind", value=wind_mps, low=0.0, high=airspeed_mps, unit="m/s")
-    return speed
-
-
 def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
     """Litres a load: the aircraft's own, else the class's tank or bucket.
 
@@ -118,129 +125,218 @@ def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
     return aircraft.load_l if aircraft.load_l is not None else quantity_of(cls, "tank_volume_l").value
 
 
-def flight_time_s(
-    cls: AircraftClass,
-    start: tuple[float, float],
-    end: tuple[float, float],
-    hour: Hour | None,
-    ground: Ground,
-    *,
-    loaded: bool = False,
-) -> float:
-    """Time [s] of a flight between two points [m] with the hour's wind (none: still air) and climb.
+def _rule(aircraft: Aircraft, cls: AircraftClass, air_m: float | None) -> LoadRule:
+    rule = load_rule(cls, aircraft, air_m)
+    if rule is None:
+        load_litres(aircraft, cls)
+        message = f"{aircraft.call_sign} has a load but no rule for it"
+        raise AssertionError(message)
+    return rule
 
-    Raises
-    ------
-    OutsideRangeError
-        If the course cannot be held in that wind.
+
+def _mean_load_l(rule: LoadRule, reserve_s: float) -> tuple[float, float]:
+    """Mean litres a load from full fuel to the reserve, and litres at the reserve."""
+    low_s = min(reserve_s, rule.full_fuel_s)
+    fuels = np.linspace(low_s, rule.full_fuel_s, _FUELS)
+    litres = [rule.litres(float(fuel)) for fuel in fuels]
+    return float(np.trapezoid(litres)) / (_FUELS - 1), litres[0]
+
+
+@lru_cache(maxsize=1024)
+def _way(
+    fill: tuple[Point, ...], run: tuple[Point, ...], radius_m: float, apart_m: float
+) -> RaceTrack | None:
+    return race_track(np.array(fill), np.array(run), radius_m=radius_m, apart_m=apart_m)
+
+
+def way_of(cls: AircraftClass, source: Source, run: Line, limits: Limits) -> RaceTrack | None:
+    """The way round from a source over a run; None where none was found.
+
+    `run`: approach, release and exit as flown, float64[n, 2] [m].
     """
-    climb_m, _ = _climb(ground, start, end, (None, None))
-    return _leg("out", cls, start, end, hour, climb_m, loaded=loaded).time_s
-
-
-def _climb(
-    ground: Ground,
-    start: tuple[float, float],
-    end: tuple[float, float],
-    heights_m: tuple[float | None, float | None],
-) -> tuple[float, bool]:
-    """Climb [m] from the start over the highest ground on the way, and whether all of it is known."""
-    distance = float(np.hypot(end[0] - start[0], end[1] - start[1]))
-    steps = max(2, min(400, int(distance / ground.grid.cell_m) + 2))
-    share = np.linspace(0.0, 1.0, steps)
-    z = ground.grid.sample(
-        ground.elevation_m, start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
-    )
-    if heights_m[0] is not None:
-        z[0] = heights_m[0]
-    if heights_m[1] is not None:
-        z[-1] = heights_m[1]
-    known = ~np.isnan(z)
-    if not known[0] or not known.any():
-        return 0.0, False
-    return max(0.0, float(z[known].max() - z[0])), bool(known.all())
-
-
-def _climb_s(cls: AircraftClass, climb_m: float) -> float:
-    rate = cls.get("climb_fpm")
-    return 0.0 if rate is None else climb_m / rate.si()
-
-
-def _leg(
-    name: Literal["out", "back"],
-    cls: AircraftClass,
-    start: tuple[float, float],
-    end: tuple[float, float],
-    hour: Hour | None,
-    climb_m: float,
-    *,
-    loaded: bool,
-) -> Leg:
-    airspeed = quantity_of(cls, *(LOADED if loaded else EMPTY)).si()
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    course = float(bearing_deg(dx, dy))
-    wind, from_deg = (0.0, 0.0) if hour is None else (hour.wind_mps, hour.wind_from_deg)
-    speed = ground_speed_mps(airspeed, course, wind, from_deg)
-    distance = float(np.hypot(dx, dy))
-    return Leg(
-        name=name,
-        course_deg=course,
-        distance_m=distance,
-        ground_speed_mps=speed,
-        climb_m=climb_m,
-        time_s=distance / speed + _climb_s(cls, climb_m),
+    fill = np.array([source.position]) if source.strip is None else lane_line(source.strip)
+    return _way(
+        tuple(map(tuple, fill.tolist())),
+        tuple(map(tuple, run.tolist())),
+        turning_radius_m(cls, limits),
+        limits.value("legs_apart_m"),
     )
 
 
-def _unknowns(
-    source: Source, aircraft: Aircraft, cls: AircraftClass, hour: Hour | None, *, ground_known: bool
-) -> list[Finding]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Case:
+    """What one cycle is worked out from."""
+
+    aircraft: Aircraft
+    cls: AircraftClass
+    source: Source
+    target: Point
+    hour: Hour | None
+    ground: Ground
+    limits: Limits
+    surface_m: float | None
+
+    @property
+    def air_m(self) -> float | None:
+        """Density altitude at the source."""
+        return air_at_m(self.surface_m, self.hour)
+
+
+class _Common(TypedDict):
+    hour: Hour | None
+    ground: Ground
+    limits: Limits
+
+
+def _laid_out(case: _Case, run: Line | None) -> tuple[Pattern, RaceTrack, Line] | None:
+    """Pattern, way round and run of a lane whose ends are known; None where there is no such thing."""
+    if case.source.strip is None:
+        return None
+    pattern = pattern_of(case.cls, case.limits, density_altitude_m=case.air_m)
+    if pattern is None:
+        return None
+    if run is None:
+        here = case.source.position
+        course = float(bearing_deg(case.target[0] - here[0], case.target[1] - here[1]))
+        run = assumed_run(case.cls, case.target, course, case.hour)
+    way = way_of(case.cls, case.source, run, case.limits)
+    return None if way is None else (pattern, way, run)
+
+
+def _legs(case: _Case, way: RaceTrack | None) -> tuple[Leg, Leg]:
+    """Out and back: the straights of the way round, else straight from source to target."""
+    here, there, surface_m = case.source.position, case.target, case.source.elevation_m
+    common: _Common = {"hour": case.hour, "ground": case.ground, "limits": case.limits}
+    if way is None:
+        return (
+            fly_leg("out", case.cls, here, there, heights_m=(surface_m, None), **common),
+            fly_leg("back", case.cls, there, here, heights_m=(None, surface_m), **common),
+        )
+    fire_m = height_at_m(case.ground, there)
+    final_m, run_m = float(np.hypot(*(way.fill[1] - way.fill[0]))), approach_m(case.cls)
+    return (
+        fly_leg(
+            "out", case.cls, way.out.off, way.out.on,
+            heights_m=(surface_m, fire_m), after_m=way.out.last_m + run_m, **common,
+        ),
+        fly_leg(
+            "back", case.cls, way.back.off, way.back.on,
+            heights_m=(fire_m, surface_m), after_m=way.back.last_m + final_m, **common,
+        ),
+    )  # fmt: skip
+
+
+def _pieces(case: _Case, legs: tuple[Leg, Leg], laid: tuple[Pattern, RaceTrack, Line] | None) -> list[Piece]:
+    overhead = overhead_of(case.cls)
+    draws, go_rounds = draws_of(case.cls, overhead, case.hour), extra_passes(case.limits)
+    air_back_m = air_at_m(height_at_m(case.ground, case.target), case.hour)
+    flights = [
+        piece
+        for leg, air_m in zip(legs, (case.air_m, air_back_m), strict=True)
+        for piece in leg_pieces(leg, case.cls, draws, case.hour, case.limits, air_m=air_m)
+    ]
+    if laid is None:
+        return plain_pieces(case.cls, overhead, draws, flights, go_rounds=go_rounds)
+    pattern, way, run = laid
+    course = float(bearing_deg(*(run[1] - run[0])))
+    wind, from_deg = (0.0, 0.0) if case.hour is None else (case.hour.wind_mps, case.hour.wind_from_deg)
+    run_mps = ground_speed_mps(pattern.speed_mps, course, wind, from_deg)
+    return flown_pieces(
+        case.cls, overhead, draws, pattern, way, flights, run_mps=run_mps, go_rounds=go_rounds
+    )
+
+
+def _own_figure(case: _Case, laid: tuple[Pattern, RaceTrack, Line] | None) -> str:
+    """The class's own figure for all but the legs beside what its parts add up to."""
+    air = overhead_of(case.cls).air
+    span = "" if air.low is None or air.high is None else f" ({air.low:g}–{air.high:g})"
+    own = f"the class's own figure for all but the legs is {air.value:g} min{span}; {air.source}"
+    if laid is None:
+        return f"Not laid out: {own}."
+    plainest_s = laid[0].overhead_s(quantity_of(case.cls, *LOADED).si())
+    return (
+        f"Fill, turns and drop pass of the plainest circuit add up to {plainest_s / MINUTE:.1f} min; {own}."
+    )
+
+
+def _unknowns(case: _Case, legs: tuple[Leg, Leg], laid: object | None) -> list[Finding]:
     """What the cycle had to leave out."""
-    refers_to = f"{aircraft.call_sign} {source.id}"
+    refers_to = f"{case.aircraft.call_sign} {case.source.id}"
+
+    def noted(code: str, message: str) -> Finding:
+        return Finding(
+            code=code,  # type: ignore[arg-type]
+            level="unknown",
+            effect="noted",
+            message=message,
+            source=_COMMON,
+            refers_to=refers_to,
+        )
+
     out = []
-    if hour is None:
+    if case.hour is None:
+        out.append(noted("wind", f"No weather for {refers_to}: its cycle is that of still air at sea level."))
+    known = legs[0].known and legs[1].known
+    if not known or case.cls.get("climb_fpm") is None:
+        lacking = "heights on the way" if not known else "the class's rate of climb"
         out.append(
-            Finding(
-                code="wind",
-                level="unknown",
-                effect="noted",
-                message=f"No weather for {refers_to}: the cycle is that of still air.",
-                source="common practice, no source",
-                refers_to=refers_to,
+            noted(
+                "data_missing",
+                f"{lacking.capitalize()} not known for {refers_to}: climb and descent are not wholly counted.",
             )
         )
-    if not ground_known or cls.get("climb_fpm") is None:
-        lacking = "heights on the way" if not ground_known else "the class's rate of climb"
+    if laid is None and case.source.strip is not None:
         out.append(
-            Finding(
-                code="data_missing",
-                level="unknown",
-                effect="noted",
-                message=f"{lacking.capitalize()} not known for {refers_to}: climb is not wholly counted.",
-                source="common practice, no source",
-                refers_to=refers_to,
+            noted(
+                "separation",
+                f"{refers_to}: no one-way track was found between lane and run that does not cross itself; "
+                "the class's own figure stands for all but the legs.",
             )
         )
     return out
+
+
+def _apart(case: _Case, way: RaceTrack | None) -> list[Finding]:
+    """Whether the legs of the way round lie far enough from each other."""
+    if way is None:
+        return []
+    limit = case.limits["legs_apart_m"]
+    if way.apart_m >= limit.value:
+        return []
+    return [
+        Finding.against(
+            limit,
+            code="separation",
+            level="caution",
+            message=f"Legs out and back only {way.apart_m:.0f} m apart: agree heights.",
+            refers_to=f"{case.aircraft.call_sign} {case.source.id}",
+            value=f"{way.apart_m:.0f} m",
+            distance_m=way.apart_m,
+        )
+    ]
 
 
 def circuit(
     aircraft: Aircraft,
     cls: AircraftClass,
     source: Source,
-    target: tuple[float, float],
+    target: Point,
     hour: Hour | None,
     ground: Ground,
     limits: Limits,
+    *,
+    run: Line | None = None,
 ) -> Circuit:
     """The cycle between a source and a target (x, y) [m]; `hour` None means still air, and says so.
+
+    `run`: approach, release and exit as flown, float64[n, 2] [m]; else a run into the wind.
 
     Raises
     ------
     InputError
         If the aircraft does not load at that source, or its class lacks what a cycle needs.
     OutsideRangeError
-        If a leg cannot be flown in that wind.
+        If a leg or the run cannot be flown in that wind.
     """
     why, findings = fit(source, aircraft, cls)
     if why is not None:
@@ -248,52 +344,79 @@ def circuit(
             message=f"{aircraft.call_sign} at {source.id}: {why}.", mend="Choose another source."
         )
         raise InputError.of([problem])
-    here = source.position
-    up_out, known_out = _climb(ground, here, target, (source.elevation_m, None))
-    up_back, known_back = _climb(ground, target, here, (None, source.elevation_m))
-    legs = (
-        _leg("out", cls, here, target, hour, up_out, loaded=True),
-        _leg("back", cls, target, here, hour, up_back, loaded=False),
-    )
-    overhead, go_rounds = overhead_of(cls), extra_passes(limits)
-    air_s = overhead.air.si()
-    ground_s = 0.0 if overhead.ground is None else overhead.ground.si()
-    half_s = (air_s - overhead.fill_s) / 2.0
-    target_s = half_s + go_rounds * (air_s - overhead.fill_s)
-    source_s = overhead.fill_s + half_s
-    cycle_s = ground_s + source_s + target_s + sum(leg.time_s for leg in legs)
-    cycles = cycle_members_s(cls, overhead, legs, hour, go_rounds)
-    litres = load_litres(aircraft, cls)
-    loads = load_members_l(cls) if aircraft.load_l is None else litres
+    surface_m = height_at_m(ground, source.position) if source.elevation_m is None else source.elevation_m
+    case = _Case(
+        aircraft=aircraft, cls=cls, source=source, target=target, hour=hour, ground=ground, limits=limits,
+        surface_m=surface_m,
+    )  # fmt: skip
+    laid = _laid_out(case, run)
+    way = None if laid is None else laid[1]
+    legs = _legs(case, way)
+    pieces = _pieces(case, legs, laid)
+    cycle_s = sum(piece.seconds for piece in pieces)
+    cycles = np.sum([piece.members for piece in pieces], axis=0)
+    rule = _rule(aircraft, cls, case.air_m)
+    litres, low_fuel = _mean_load_l(rule, checks.reserve_s(cls, limits))
+    loads = litres * load_factors(cls) if aircraft.load_l is None else litres
+    where = {
+        name: sum(p.seconds for p in pieces if p.where == name) for name in ("ground", "source", "target")
+    }
     return Circuit(
         aircraft=aircraft.call_sign,
         class_id=cls.id,
         source=source.id,
         source_kind=source.kind,
-        distance_m=legs[0].distance_m,
-        cycle_min=band(cycle_s / 60.0, cycles / 60.0),
+        water=source.name,
+        distance_m=float(np.hypot(target[0] - source.position[0], target[1] - source.position[1])),
+        cycle_min=band(cycle_s / MINUTE, cycles / MINUTE),
         loads_per_hour=band(3600.0 / cycle_s, 3600.0 / cycles),
         litres_per_hour=band(litres * 3600.0 / cycle_s, loads * 3600.0 / cycles),
         litres_per_load=litres,
+        litres_full_fuel=rule.litres(rule.full_fuel_s),
+        litres_low_fuel=low_fuel,
         legs=legs,
-        ground_s=ground_s,
-        source_s=source_s,
-        target_s=target_s,
+        ground_s=where["ground"],
+        source_s=where["source"],
+        target_s=where["target"],
+        parts=tuple(piece.part() for piece in pieces),
         look=any(f.level == "unknown" and f.holds_back for f in findings),
         blocked=any(f.level == "unknown" and f.effect == "blocks" for f in findings),
-        band_from=band_from(aircraft, cls, hour, up_out + up_back),
-        findings=(
-            *findings,
-            *_unknowns(source, aircraft, cls, hour, ground_known=known_out and known_back),
-        ),
+        band_from=band_from(aircraft, cls, hour, legs[0].climb_m + legs[1].climb_m),
+        own_figure=_own_figure(case, laid),
+        way=way,
+        findings=(*findings, *_unknowns(case, legs, laid), *_apart(case, way)),
     )
+
+
+def _most_litres_per_hour(
+    aircraft: Aircraft,
+    cls: AircraftClass,
+    source: Source,
+    target: Point,
+    *,
+    hour: Hour | None,
+    limits: Limits,
+) -> float:
+    """No circuit on a source gives more: everything slow in it flown once, the rest at the best ground speed."""
+    if source.strip is None:
+        return float("inf")
+    pattern = pattern_of(cls, limits, density_altitude_m=air_at_m(source.elevation_m, hour))
+    load = load_rule(cls, aircraft, None)
+    if pattern is None or load is None:
+        return float("inf")
+    best_mps = max(quantity_of(cls, *names).si() for names in (LOADED, EMPTY))
+    best_mps += 0.0 if hour is None else hour.wind_mps
+    middle = np.mean(source.strip, axis=0)
+    distance_m = float(np.hypot(*(np.array(target) - middle)))
+    slow_m, slow_s = pattern.least_slow()
+    return load.most_l * 3600.0 / (slow_s + max(0.0, 2.0 * distance_m - slow_m) / best_mps)
 
 
 def best_sources(
     aircraft: Aircraft,
     cls: AircraftClass,
     sources: Iterable[Source],
-    target: tuple[float, float],
+    target: Point,
     *,
     hour: Hour | None,
     ground: Ground,
@@ -302,24 +425,35 @@ def best_sources(
     """The sources of one aircraft by litres an hour of the whole circuit.
 
     A source that a stop stands on is out; one that only waits for a look is in and marked; one that
-    is blocked comes after all others. Equal ones go by id.
+    is blocked comes after all others. Equal ones go by id. Sources that cannot come near the best two are
+    not worked out.
     """
-    ranked: list[tuple[Circuit, str]] = []
     refused: list[tuple[str, str]] = []
+    fitting: list[tuple[float, Source]] = []
     for source in sources:
         why, _ = fit(source, aircraft, cls)
         if why is not None:
             refused.append((source.id, why))
             continue
+        most = _most_litres_per_hour(aircraft, cls, source, target, hour=hour, limits=limits)
+        fitting.append((most, source))
+    ranked: list[Circuit] = []
+    for most, source in sorted(fitting, key=lambda pair: -pair[0]):
+        _, second = _two_best(ranked)
+        if second is not None and not second.blocked and most < second.litres_per_hour.middle:
+            break
         try:
-            found = circuit(aircraft, cls, source, target, hour, ground, limits)
+            ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits))
         except OutsideRangeError as error:
             refused.append((source.id, f"not flyable in this wind: {error.message}"))
-            continue
-        ranked.append((found, source.name))
-    ranked.sort(key=lambda pair: (pair[0].blocked, -pair[0].litres_per_hour.middle, pair[0].source))
+    primary, alternate = _two_best(ranked)
+    return BestSources(primary=primary, alternate=alternate, refused=tuple(refused))
+
+
+def _two_best(found: Iterable[Circuit]) -> tuple[Circuit | None, Circuit | None]:
+    """The best circuit, and the best one on other water, else the second best."""
+    ranked = sorted(found, key=lambda c: (c.blocked, -c.litres_per_hour.middle, c.source))
     if not ranked:
-        return BestSources(primary=None, alternate=None, refused=tuple(refused))
-    primary, water = ranked[0]
-    others = [pair for pair in ranked[1:] if pair[1] != water] + ranked[1:]
-    return BestSources(primary=primary, alternate=others[0][0] if others else None, refused=tuple(refused))
+        return None, None
+    others = [c for c in ranked[1:] if c.water != ranked[0].water] + ranked[1:]
+    return ranked[0], others[0] if others else None

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from wetline import units
 from wetline.circuits.checks import run_exit_finding, terrain_exit_finding
-from wetline.circuits.spread import quantity_of
+from wetline.circuits.legs import quantity_of
+from wetline.circuits.pattern import LIGHT_WIND_MPS, approach_m
 from wetline.circuits.way_out import Relief, Turn, turn_radius_m, way_out
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.grid import along, bearing_deg
@@ -35,11 +35,6 @@ Direction = Literal["best", "as_given", "reversed"]
 Offset: TypeAlias = tuple[float, float]
 """(right, along) of the run's heading [m]."""
 
-_APPROACH_M = {"dip": 500.0}  # helicopters; common practice, no source
-_APPROACH_FIXED_WING_M = 1500.0  # common practice, no source
-_LIGHT_WIND_MPS = (
-    3.0 * units.KNOT
-)  # under this, wind does not choose the direction; common practice, no source
 _LEVEL_SLOPE = 0.02  # a line that rises less counts as level; common practice, no source
 _SHORTEST_M = 1.0
 _LEVEL_RANK = {"clear": 0, "caution": 1, "unknown": 2, "stop": 3}
@@ -141,8 +136,7 @@ def _candidate(
     offset = offset_at(heading)
     shift = offset[0] * np.array([ahead[1], -ahead[0]]) + offset[1] * ahead
     release, last = line[0] + shift, line[-1] + shift
-    length = _APPROACH_M.get(cls.fills, _APPROACH_FIXED_WING_M)
-    approach = np.vstack([release - length * ahead, release])
+    approach = np.vstack([release - approach_m(cls) * ahead, release])
     under = _under(relief, line)
     exit_path, turn, exit_needed = way_out(relief, last, heading, speed_mps, under.top_m)
     approach_needed, _ = relief.climb(approach[::-1], under.top_m)
@@ -192,7 +186,7 @@ def _preference(candidate: _Candidate) -> tuple[float, ...]:
     return (
         _LEVEL_RANK[worst(candidate.findings)],
         _LEVEL_RANK[candidate.findings[0].level],
-        int(headwind < -_LIGHT_WIND_MPS),
+        int(headwind < -LIGHT_WIND_MPS),
         int(rise > _LEVEL_SLOPE * length),
         np.inf if candidate.exit_gradient is None else candidate.exit_gradient,
         -headwind,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING, Literal
 
 from wetline.circuits.bases import check_base, check_reload, check_runway, runway_short, stock_of
@@ -35,6 +36,7 @@ class Source:
     not run short or nobody told. `reload_s`: landing to take-off, as the base gives it. `load_cap_l`: the
     most that one load can be here. `fuel`: whether it has fuel; `load_while_fuelling`: whether both may be
     done at once. `classes`: the aircraft classes for which it was checked; None means any that loads so.
+    `strip`: where the water that a scooper needs on a lane begins and ends (x, y) [m], as flown.
     """
 
     id: str
@@ -56,6 +58,7 @@ class Source:
     fuel: bool | None = None
     load_while_fuelling: bool | None = None
     classes: frozenset[str] | None = None
+    strip: tuple[tuple[float, float], tuple[float, float]] | None = None
 
     @property
     def ready(self) -> bool:
@@ -107,7 +110,19 @@ def _of_lane(lane: Lane, checked: frozenset[str] | None, hour: Hour | None) -> S
         clear_m=lane.clear_m,
         depth_m=lane.depth_m,
         classes=checked,
+        strip=_strip(lane),
     )
+
+
+def _strip(lane: Lane) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """The water that the class needs within a lane; None where the need is not known."""
+    if lane.needed_m is None:
+        return None
+    (x, y), (to_x, to_y) = lane.start, lane.end
+    across_m = hypot(to_x - x, to_y - y)
+    shares = (lane.run_from_m / across_m, (lane.run_from_m + lane.needed_m) / across_m)
+    begin, end = ((x + s * (to_x - x), y + s * (to_y - y)) for s in shares)
+    return begin, end
 
 
 def _of_dip(dip: DipSite, checked: frozenset[str] | None) -> Source:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from wetline.ground import Ground
 
-__all__ = ["Relief", "Turn", "turn_radius_m", "way_out"]
+__all__ = ["STRAIGHT_S", "Relief", "Turn", "turn_radius_m", "way_out"]
 
 Turn = Literal["left", "right", "straight"]
 
@@ -23,7 +23,7 @@ GRAVITY = 9.80665
 
 _BANK_DEG = 30.0  # common practice, no source
 _EXIT_M = 3000.0  # how far the climb-out is judged; common practice, no source
-_STRAIGHT_S = 10.0  # flown straight on after the line before the turn; common practice, no source
+STRAIGHT_S = 10.0  # flown straight on after the line before the turn; common practice, no source
 _TURN_DEG = 90.0
 _SAMPLE_M = 20.0
 
@@ -94,7 +94,7 @@ def _exit_path(
     ahead = np.array(along(heading_deg))
     if turn == "straight":
         return np.vstack([end, end + _EXIT_M * ahead])
-    radius, straight = turn_radius_m(speed_mps), _STRAIGHT_S * speed_mps
+    radius, straight = turn_radius_m(speed_mps), STRAIGHT_S * speed_mps
     side = 1.0 if turn == "right" else -1.0
     begin = end + straight * ahead
     arc = _arc(begin, heading_deg, radius, side, _TURN_DEG)
