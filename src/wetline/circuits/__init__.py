@@ -16,6 +16,7 @@ from wetline.circuits.light import daylight_findings
 from wetline.circuits.planning import plan_day
 from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, load_litres, way_of
 from wetline.circuits.day import AircraftDay, Day, Load, plan_day
+from wetline.circuits.flow import Sharing, repair_shop_rate, share
 from wetline.circuits.legs import Leg, ground_speed_mps
 from wetline.circuits.parts import Part
 from wetline.circuits.racetrack import RaceTrack, TrackPoint, race_track
@@ -39,6 +40,7 @@ __all__ = [
     "Part",
     "RaceTrack",
     "RunGeometry",
+    "Sharing",
     "Source",
     "Stock",
     "Stop",
@@ -62,6 +64,8 @@ __all__ = [
     "plan_day",
     "ready_s",
     "race_track",
+    "repair_shop_rate",
+    "share",
     "sources_from",
     "terrain_exit_finding",
     "totals_of",
