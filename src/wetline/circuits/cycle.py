@@ -229,12 +229,7 @@ def _legs(case: _Case, way: RaceTrack | None) -> tuple[Leg, Leg]:
 def _pieces(case: _Case, legs: tuple[Leg, Leg], laid: tuple[Pattern, RaceTrack, Line] | None) -> list[Piece]:
     overhead = overhead_of(case.cls)
     draws, go_rounds = draws_of(case.cls, overhead, case.hour), extra_passes(case.limits)
-    air_back_m = air_at_m(height_at_m(case.ground, case.target), case.hour)
-    flights = [
-        piece
-        for leg, air_m in zip(legs, (case.air_m, air_back_m), strict=True)
-        for piece in leg_pieces(leg, case.cls, draws, case.hour, case.limits, air_m=air_m)
-    ]
+    flights = [piece for leg in legs for piece in leg_pieces(leg, draws, case.hour, case.limits)]
     if laid is None:
         return plain_pieces(case.cls, overhead, draws, flights, go_rounds=go_rounds)
     pattern, way, run = laid
@@ -259,7 +254,7 @@ def _own_figure(case: _Case, laid: tuple[Pattern, RaceTrack, Line] | None) -> st
     )
 
 
-def _unknowns(case: _Case, legs: tuple[Leg, Leg], laid: object | None) -> list[Finding]:
+def _unknowns(case: _Case, legs: tuple[Leg, Leg], laid: object | None, rule: LoadRule) -> list[Finding]:
     """What the cycle had to leave out."""
     refers_to = f"{case.aircraft.call_sign} {case.source.id}"
 
@@ -275,9 +270,12 @@ def _unknowns(case: _Case, legs: tuple[Leg, Leg], laid: object | None) -> list[F
 
     out = []
     if case.hour is None:
-        out.append(noted("wind", f"No weather for {refers_to}: its cycle is that of still air at sea level."))
+        words = "; ".join(("its cycle is that of still air", *rule.not_counted))
+        out.append(noted("wind", f"No weather for {refers_to}: {words}."))
+    else:
+        out += [noted("data_missing", f"Load of {refers_to}: {words}.") for words in rule.not_counted]
     known = legs[0].known and legs[1].known
-    if not known or case.cls.get("climb_fpm") is None:
+    if not known or any(leg.climb_m > 0.0 and leg.climb_s == 0.0 for leg in legs):
         lacking = "heights on the way" if not known else "the class's rate of climb"
         out.append(
             noted(
@@ -384,7 +382,7 @@ def circuit(
         band_from=band_from(aircraft, cls, hour, legs[0].climb_m + legs[1].climb_m),
         own_figure=_own_figure(case, laid),
         way=way,
-        findings=(*findings, *_unknowns(case, legs, laid), *_apart(case, way)),
+        findings=(*findings, *_unknowns(case, legs, laid, rule), *_apart(case, way)),
     )
 
 
@@ -445,7 +443,7 @@ def best_sources(
         try:
             ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits))
         except OutsideRangeError as error:
-            refused.append((source.id, f"not flyable in this wind: {error.message}"))
+            refused.append((source.id, f"not flyable: {error.message}"))
     primary, alternate = _two_best(ranked)
     return BestSources(primary=primary, alternate=alternate, refused=tuple(refused))
 

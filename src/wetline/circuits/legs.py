@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from wetline.aircraft import climb_gradient
+from wetline.aircraft import climb_rate_mps
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.grid import bearing_deg
-from wetline.units import FOOT, KNOT, MINUTE
+from wetline.units import FOOT, MINUTE
 from wetline.weather import density_altitude_m
 
 if TYPE_CHECKING:
@@ -34,13 +34,13 @@ __all__ = [
     "LOADED",
     "Leg",
     "air_at_m",
-    "climb_rate_mps",
     "flight_time_s",
     "fly_leg",
     "ground_speed_mps",
     "ground_speeds",
     "height_at_m",
     "quantity_of",
+    "rate_up_mps",
     "steep_descent_s",
 ]
 
@@ -129,14 +129,25 @@ def air_at_m(elevation_m: float | None, hour: Hour | None) -> float | None:
     return density_altitude_m(elevation_m, hour.temperature_c, hour.humidity_pct)
 
 
-def climb_rate_mps(cls: AircraftClass, density_altitude: float | None) -> float | None:
-    """Rate of climb [m/s] at full load in the air of a density altitude [m]; None where the class's is not known.
+def rate_up_mps(cls: AircraftClass, air_m: float | None, *, loaded: bool) -> float | None:
+    """Rate of climb [m/s] in the air of a density altitude [m]; None where the class's is not known.
 
     Where the air is not known the class's figure stands as it is, that of sea level on a standard day.
+
+    Raises
+    ------
+    OutsideRangeError
+        If it does not climb in that air.
     """
-    speed_kt = quantity_of(cls, *LOADED).value
-    gradient = climb_gradient(cls, density_altitude or 0.0, speed_kt=speed_kt)
-    return None if gradient is None else gradient.middle * speed_kt * KNOT
+    rate = climb_rate_mps(cls, air_m or 0.0, loaded=loaded)
+    if rate is None:
+        return None
+    if rate.middle <= 0.0:
+        highest_m = quantity_of(cls, "ceiling_ft").si()
+        raise OutsideRangeError(
+            field="density_altitude", value=air_m or 0.0, low=-2000.0, high=highest_m, unit="m"
+        )
+    return rate.middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +209,7 @@ def fly_leg(
     Raises
     ------
     OutsideRangeError
-        If the course cannot be held in that wind.
+        If the course cannot be held in that wind, or the class does not climb in that air.
     """
     airspeed = quantity_of(cls, *(LOADED if name == "out" else EMPTY)).si()
     course = float(bearing_deg(end[0] - start[0], end[1] - start[1]))
@@ -217,8 +228,10 @@ def fly_leg(
             known=False,
         )
     climb_m = max(0.0, float(under.z_m.max() - under.z_m[0]))
-    rate = climb_rate_mps(cls, air_at_m(float(under.z_m[0]), hour))
-    climb_s = 0.0 if rate is None else climb_m / rate
+    climb_s = 0.0
+    if climb_m > 0.0:
+        rate = rate_up_mps(cls, air_at_m(float(under.z_m[0]), hour), loaded=name == "out")
+        climb_s = 0.0 if rate is None else climb_m / rate
     drop_m, within_m, descent_s = 0.0, 0.0, 0.0
     if limits is not None and under.known:
         down_mps = limits.value("descent_rate_fpm") * FOOT / MINUTE

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from wetline.circuits.legs import LOADED, Leg, climb_rate_mps, quantity_of, steep_descent_s
+from wetline.circuits.legs import LOADED, Leg, quantity_of, steep_descent_s
 from wetline.circuits.spread import band, leg_members_s
 from wetline.units import FOOT, KNOT, MINUTE
 
@@ -143,10 +143,8 @@ def flown_pieces(
     return [*pieces, *back]
 
 
-def leg_pieces(
-    leg: Leg, cls: AircraftClass, draws: Draws, hour: Hour | None, limits: Limits, *, air_m: float | None
-) -> Iterator[Piece]:
-    """Flight, climb and descent of one leg; `air_m`: density altitude at its start."""
+def leg_pieces(leg: Leg, draws: Draws, hour: Hour | None, limits: Limits) -> Iterator[Piece]:
+    """Flight, climb and descent of one leg."""
     flight_s, speed = leg_members_s(leg, draws, hour)
     yield Piece(
         f"leg {leg.name}",
@@ -155,14 +153,14 @@ def leg_pieces(
         flight_s,
         f"{leg.distance_m / 1000.0:.1f} km at {leg.ground_speed_mps / KNOT:.0f} kt over the ground",
     )
-    rate = climb_rate_mps(cls, air_m)
-    if leg.climb_s > 0.0 and rate is not None:
+    if leg.climb_s > 0.0:
+        up_fpm = leg.climb_m / leg.climb_s * MINUTE / FOOT
         yield Piece(
             f"climb {leg.name}",
             leg.name,
             leg.climb_s,
-            leg.climb_s * draws.climb_time,
-            f"{leg.climb_m:.0f} m up to the highest ground at {rate * MINUTE / FOOT:.0f} ft/min",
+            leg.climb_s * (draws.climb_time if leg.name == "out" else draws.climb_empty_time),
+            f"{leg.climb_m:.0f} m up to the highest ground at {up_fpm:.0f} ft/min",
         )
     if leg.descent_s > 0.0:
         down_fpm = limits.value("descent_rate_fpm")

@@ -80,20 +80,22 @@ class Draws:
     ground: NDArray[np.float64]
     air: NDArray[np.float64]
     climb_time: NDArray[np.float64]
+    climb_empty_time: NDArray[np.float64]
 
 
 def draws_of(cls: AircraftClass, overhead: Overhead, hour: Hour | None) -> Draws:
     """The members of a class in an hour."""
     u = _quantiles(_INPUTS)
     one = np.ones(_MEMBERS)
-    rate = cls.get("climb_fpm")
+    loaded, empty = cls.get("climb_fpm"), cls.get("climb_empty_fpm")
     return Draws(
         loaded_mps=_draw(quantity_of(cls, *LOADED), u[0]),
         empty_mps=_draw(quantity_of(cls, *EMPTY), u[0]),
         wind_mps=0.0 * one if hour is None else hour.wind_mps * (1.0 + (_WIND_ALOFT - 1.0) * u[5]),
         ground=one if overhead.ground is None else _draw(overhead.ground, u[1]) / overhead.ground.si(),
         air=_draw(overhead.air, u[2]) / overhead.air.si(),
-        climb_time=one if rate is None else rate.si() / _draw(rate, u[4]),
+        climb_time=one if loaded is None else loaded.si() / _draw(loaded, u[4]),
+        climb_empty_time=one if empty is None else empty.si() / _draw(empty, u[4]),
     )
 
 
