@@ -16,7 +16,6 @@ import numpy as np
 from wetline.aircraft import load_rule
 from wetline.circuits import checks
 from wetline.circuits.legs import (
-    EMPTY,
     LOADED,
     Leg,
     air_at_m,
@@ -31,14 +30,13 @@ from wetline.circuits.pattern import Pattern, approach_m, assumed_run, lane_line
 from wetline.circuits.racetrack import RaceTrack, race_track
 from wetline.circuits.sources import Source, SourceKind, fit
 from wetline.circuits.spread import band, band_from, draws_of, extra_passes, load_factors, overhead_of
-from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.circuits.track import SCREEN_M, Levels, TrackPoint, track_points
+from wetline.errors import InputError, Problem
 from wetline.grid import bearing_deg
 from wetline.model import Finding
-from wetline.units import MINUTE
+from wetline.units import FOOT, MINUTE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from numpy.typing import NDArray
 
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
@@ -50,10 +48,8 @@ if TYPE_CHECKING:
     Point = tuple[float, float]
 
 __all__ = [
-    "BestSources",
     "Circuit",
     "Leg",
-    "best_sources",
     "circuit",
     "flight_time_s",
     "ground_speed_mps",
@@ -73,8 +69,9 @@ class Circuit:
     Bands are the 10th to 90th of 100 members over the class's own ranges, named in `band_from`, and
     always hold the middle. `litres_per_load` is the mean over a fuel cycle, between `litres_full_fuel` and
     `litres_low_fuel`. The cycle is made of `ground_s` (on the ground at a base), `source_s`, `legs` and
-    `target_s`; all but the first is flight. `parts`: the same in the order flown, in words. `way`: the way
-    round where it was laid out, None where the class's own figure stands for all but the legs.
+    `target_s`; all but the first is flight. `parts`: the same in the order flown, in words. `ends`: source and
+    target (x, y) [m]. `way`, `track`: the way round where it was laid out, None and empty where the class's own
+    figure stands for all but the legs; `own_figure`: that figure, in words.
     """
 
     aircraft: str
@@ -82,6 +79,7 @@ class Circuit:
     source: str
     source_kind: SourceKind
     water: str
+    ends: tuple[Point, Point]
     distance_m: float
     cycle_min: Band
     loads_per_hour: Band
@@ -99,19 +97,8 @@ class Circuit:
     band_from: tuple[str, ...]
     own_figure: str
     way: RaceTrack | None = None
+    track: tuple[TrackPoint, ...] = ()
     findings: tuple[Finding, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BestSources:
-    """The source with the most litres an hour and the next best, on other water where there is one.
-
-    `refused`: why the others are out, as (source id, words).
-    """
-
-    primary: Circuit | None
-    alternate: Circuit | None
-    refused: tuple[tuple[str, str], ...] = ()
 
 
 def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
@@ -224,6 +211,42 @@ def _legs(case: _Case, way: RaceTrack | None) -> tuple[Leg, Leg]:
             heights_m=(fire_m, surface_m), after_m=way.back.last_m + final_m, **common,
         ),
     )  # fmt: skip
+
+
+def _track(
+    case: _Case, legs: tuple[Leg, Leg], pattern: Pattern, way: RaceTrack, run: Line
+) -> tuple[TrackPoint, ...]:
+    """The way round with heights: over the ground on the legs by the limit, on the slopes of the limits at the water."""
+    clear_m = case.limits.value("en_route_clear_ft") * FOOT
+    out_m, back_m = (None if leg.top_m is None or not leg.known else leg.top_m + clear_m for leg in legs)
+    drop, tops_m = case.cls.get("drop_height_ft"), _tops_m(case.ground, case.target)
+    run_m = None if drop is None or tops_m is None else tops_m + drop.si()
+
+    def near_m(leg_m: float | None, slope_name: str) -> float | None:
+        if leg_m is None or case.surface_m is None:
+            return None
+        return min(leg_m, case.surface_m + SCREEN_M + pattern.final_m * case.limits.value(slope_name))
+
+    levels = Levels(
+        screen_m=None if case.surface_m is None else case.surface_m + SCREEN_M,
+        climb_out_m=near_m(out_m, "climb_gradient_available"),
+        out_m=out_m,
+        run_m=run_m,
+        back_m=back_m,
+        final_m=near_m(back_m, "approach_gradient_available"),
+    )
+    return track_points(
+        way, strip=case.source.strip, release=(float(run[1][0]), float(run[1][1])), levels=levels
+    )
+
+
+def _tops_m(ground: Ground, point: Point) -> float | None:
+    """Top of the trees [m above sea level] at a point; None where ground or trees are not known."""
+    ground_m, canopy = height_at_m(ground, point), ground.canopy_height_m
+    if ground_m is None or canopy is None:
+        return None
+    trees_m = float(ground.grid.nearest(canopy, np.array([point[0]]), np.array([point[1]]))[0])
+    return ground_m + trees_m if np.isfinite(trees_m) else None
 
 
 def _pieces(case: _Case, legs: tuple[Leg, Leg], laid: tuple[Pattern, RaceTrack, Line] | None) -> list[Piece]:
@@ -365,6 +388,7 @@ def circuit(
         source=source.id,
         source_kind=source.kind,
         water=source.name,
+        ends=(source.position, target),
         distance_m=float(np.hypot(target[0] - source.position[0], target[1] - source.position[1])),
         cycle_min=band(cycle_s / MINUTE, cycles / MINUTE),
         loads_per_hour=band(3600.0 / cycle_s, 3600.0 / cycles),
@@ -382,76 +406,6 @@ def circuit(
         band_from=band_from(aircraft, cls, hour, legs[0].climb_m + legs[1].climb_m),
         own_figure=_own_figure(case, laid),
         way=way,
+        track=() if laid is None else _track(case, legs, *laid),
         findings=(*findings, *_unknowns(case, legs, laid, rule), *_apart(case, way)),
     )
-
-
-def _most_litres_per_hour(
-    aircraft: Aircraft,
-    cls: AircraftClass,
-    source: Source,
-    target: Point,
-    *,
-    hour: Hour | None,
-    limits: Limits,
-) -> float:
-    """No circuit on a source gives more: everything slow in it flown once, the rest at the best ground speed."""
-    if source.strip is None:
-        return float("inf")
-    pattern = pattern_of(cls, limits, density_altitude_m=air_at_m(source.elevation_m, hour))
-    load = load_rule(cls, aircraft, None)
-    if pattern is None or load is None:
-        return float("inf")
-    best_mps = max(quantity_of(cls, *names).si() for names in (LOADED, EMPTY))
-    best_mps += 0.0 if hour is None else hour.wind_mps
-    middle = np.mean(source.strip, axis=0)
-    distance_m = float(np.hypot(*(np.array(target) - middle)))
-    slow_m, slow_s = pattern.least_slow()
-    return load.most_l * 3600.0 / (slow_s + max(0.0, 2.0 * distance_m - slow_m) / best_mps)
-
-
-def best_sources(
-    aircraft: Aircraft,
-    cls: AircraftClass,
-    sources: Iterable[Source],
-    target: Point,
-    *,
-    hour: Hour | None,
-    ground: Ground,
-    limits: Limits,
-) -> BestSources:
-    """The sources of one aircraft by litres an hour of the whole circuit.
-
-    A source that a stop stands on is out; one that only waits for a look is in and marked; one that
-    is blocked comes after all others. Equal ones go by id. Sources that cannot come near the best two are
-    not worked out.
-    """
-    refused: list[tuple[str, str]] = []
-    fitting: list[tuple[float, Source]] = []
-    for source in sources:
-        why, _ = fit(source, aircraft, cls)
-        if why is not None:
-            refused.append((source.id, why))
-            continue
-        most = _most_litres_per_hour(aircraft, cls, source, target, hour=hour, limits=limits)
-        fitting.append((most, source))
-    ranked: list[Circuit] = []
-    for most, source in sorted(fitting, key=lambda pair: -pair[0]):
-        _, second = _two_best(ranked)
-        if second is not None and not second.blocked and most < second.litres_per_hour.middle:
-            break
-        try:
-            ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits))
-        except OutsideRangeError as error:
-            refused.append((source.id, f"not flyable: {error.message}"))
-    primary, alternate = _two_best(ranked)
-    return BestSources(primary=primary, alternate=alternate, refused=tuple(refused))
-
-
-def _two_best(found: Iterable[Circuit]) -> tuple[Circuit | None, Circuit | None]:
-    """The best circuit, and the best one on other water, else the second best."""
-    ranked = sorted(found, key=lambda c: (c.blocked, -c.litres_per_hour.middle, c.source))
-    if not ranked:
-        return None, None
-    others = [c for c in ranked[1:] if c.water != ranked[0].water] + ranked[1:]
-    return ranked[0], others[0] if others else None

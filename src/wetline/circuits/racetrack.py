@@ -27,10 +27,9 @@ if TYPE_CHECKING:
     Point = tuple[float, float]
     Line = NDArray[np.float64]
 
-__all__ = ["Hand", "Phase", "RaceTrack", "TrackPoint", "crossings", "race_track"]
+__all__ = ["Hand", "RaceTrack", "crossings", "race_track"]
 
 Hand = Literal["left", "right"]
-Phase = Literal["final", "fill", "climb_out", "turn", "out", "approach", "exit", "back"]
 
 _LEFT_WORTH_M = 1_000.0
 """How much longer a left-hand way round may be than a right-hand one; common practice, no source."""
@@ -38,19 +37,6 @@ _AIMS_DEG = (0.0, 40.0, -40.0)
 """How far from straight at the run a source without a heading may be left; common practice, no source."""
 _MOST_LOOKED_AT = 120
 _SAME_PLACE_M = 1e-3
-
-
-@dataclass(frozen=True, slots=True)
-class TrackPoint:
-    """A point of a circuit's track (x, y) [m], and the phase that is flown to it.
-
-    `height_amsl_m`: None where the ground on the way is not known.
-    """
-
-    x: float
-    y: float
-    height_amsl_m: float | None
-    phase: Phase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
