@@ -12,15 +12,13 @@ import pypdfium2
 import pyproj
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from app.brief_folder import SEEN, make_brief_folder
 from store import folder_maker as fm
 from wetline.app.brief import brief_answer, pack_of
 from wetline.app.brief_basis import basis_of, crews_of
+from wetline.app.brief_circuit import crew_way
 from wetline.app.brief_run import _burnt_side, edge_lines, run_view
-from wetline.app.brief_way import Turns, leg, way_round
 from wetline.app.plan import planned
 from wetline.briefing import Frame
 from wetline.cautions import CAUTIONS
@@ -336,45 +334,15 @@ def test_edge_lines_keep_the_burnt_ground_on_their_left() -> None:
 
 
 @pytest.mark.property
-@settings(deadline=None, max_examples=60)
-@given(
-    st.floats(-5e3, 5e3), st.floats(-5e3, 5e3), st.floats(0, 360), st.floats(0, 360),
-    st.sampled_from(["LSL", "RSR", "LSR", "RSL"]),
-)  # fmt: skip
-def test_a_leg_ends_where_and_as_it_must_and_never_turns_tighter(
-    x: float, y: float, start_deg: float, end_deg: float, turns: Turns
-) -> None:
-    """Turns drawn as chords of 12° at most lie within 0.6 % of the radius; headings at both ends agree."""
-    path = leg((0.0, 0.0), start_deg, (x, y), end_deg, radius_m=500.0, turns=turns)
-    if path is None:
-        assert np.hypot(x, y) < 4 * 500.0  # only near ends can lack the crossing turns
-        return
-    assert path[-1] == pytest.approx((x, y))
-    step = np.diff(path, axis=0)
-    step = step[np.hypot(*step.T) > 1e-3]
-    if len(step) < 2:
-        return
-    heading = np.degrees(np.arctan2(step[:, 0], step[:, 1]))
-    for found, asked in ((heading[0], start_deg), (heading[-1], end_deg)):
-        assert abs((found - asked + 180.0) % 360.0 - 180.0) <= 6.01  # half a chord's turn
-    turned = np.abs((np.diff(heading) + 180.0) % 360.0 - 180.0)
-    assert turned.max() <= 12.01
-
-
-@pytest.mark.property
-@pytest.mark.parametrize("lane_deg", [0.0, 60.0, 120.0, 180.0, 240.0, 300.0])
-def test_the_way_round_never_crosses_itself_and_passes_lane_and_run(done: Planned, lane_deg: float) -> None:
-    run = crews_of(done)[0].runs[0]
-    ahead = np.array([np.sin(np.radians(lane_deg)), np.cos(np.radians(lane_deg))])
-    middle = np.asarray(run.release_position) + np.array([4_000.0, -2_500.0])
-    fill = np.array([middle + k * ahead for k in (-1_400.0, -800.0, 800.0, 1_400.0)])
-    way = way_round(fill, run)
-    assert way is not None
-    ring = shapely.LinearRing(way.path_xy)
-    assert ring.is_simple
-    assert ring.is_ccw == (way.hand == "left")
-    assert shapely.distance(ring, shapely.Point(middle)) < 1.0
-    assert shapely.distance(ring, shapely.Point(run.release_position)) < 60.0
+def test_the_way_round_of_each_crew_passes_its_run_and_never_crosses_itself(done: Planned) -> None:
+    basis = basis_of(done, None)
+    ways = [(crew, way) for crew in crews_of(done) if (way := crew_way(basis, crew)) is not None]
+    assert ways
+    for crew, way in ways:
+        ring = shapely.LinearRing(way.path_xy)
+        assert ring.is_simple
+        assert ring.is_ccw == (way.hand == "left")
+        assert shapely.distance(ring, shapely.Point(crew.runs[0].release_position)) < 60.0
 
 
 @pytest.mark.derived

@@ -8,53 +8,55 @@ import numpy as np
 import shapely
 
 from wetline.app.brief_run import wires_near
-from wetline.app.brief_source import base_named, dip_of, lane_of
-from wetline.app.brief_way import way_round
+from wetline.app.brief_source import source_of
 from wetline.briefing import CircuitView
-from wetline.grid import along
+from wetline.circuits import way_of
+from wetline.units import FOOT
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.brief_basis import Basis, Crew
-    from wetline.app.brief_way import Way
     from wetline.briefing import Wire
+    from wetline.circuits import RaceTrack, Source
 
     Area = Polygon | MultiPolygon
     Point = tuple[float, float]
-    Line = NDArray[np.float64]
 
 __all__ = ["circuit_view", "crew_way"]
 
-_LEAD_M = 600.0
-"""Straight before and behind the lane in the sketch."""
+_BESIDE_M = 600.0
+"""How much ground is drawn round the way round."""
 _SHOWN_WATER_SHARE = 1.0e-2
+_STEP_M = 50.0
+_SAME_PLACE_M = 1.0e-3
 
 
-def _fill_track(basis: Basis, crew: Crew) -> tuple[Line, Point] | None:
-    """The straight piece flown at the source, and the point that stands for it."""
-    circuit = crew.primary
-    if circuit is None:
+def _source(basis: Basis, crew: Crew) -> tuple[Source, Point] | None:
+    """The source that the crew works, and the point that stands for it."""
+    found = None if crew.primary is None else source_of(basis, crew.primary)
+    return None if found is None else (found, found.position)
+
+
+def crew_way(basis: Basis, crew: Crew) -> RaceTrack | None:
+    """The way round of a crew that has a source and a run; None where none is found."""
+    found = _source(basis, crew)
+    if found is None or not crew.runs:
         return None
-    if circuit.source_kind == "lane":
-        lane = lane_of(basis, circuit.source)
-        if lane is None:
-            return None
-        ahead = _LEAD_M * np.array(along(lane.heading_deg))
-        return np.array([lane.start - ahead, lane.start, lane.end, lane.end + ahead]), lane.middle
-    if circuit.source_kind == "dip":
-        dip = dip_of(basis, circuit.source)
-        return None if dip is None else (np.array([dip.position]), dip.position)
-    base = base_named(basis, circuit.source)
-    here = None if base is None else (base.point.x, base.point.y)
-    return None if here is None else (np.array([here]), here)
+    flown = crew.runs[0].track
+    apart = np.hypot(*np.diff(flown, axis=0).T) > _SAME_PLACE_M
+    return way_of(crew.cls, found[0], flown[np.concatenate(([True], apart))], basis.limits)
 
 
-def crew_way(basis: Basis, crew: Crew) -> Way | None:
-    """The way round of a crew that has a source and a run."""
-    fill = _fill_track(basis, crew)
-    return None if fill is None or not crew.runs else way_round(fill[0], crew.runs[0])
+def _height_amsl_m(basis: Basis, way: RaceTrack | None) -> float | None:
+    """The least height of the legs: over the highest ground under the way round by the limit; None if not known."""
+    if way is None:
+        return None
+    path, grid = way.path_xy, basis.ground.grid
+    at = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))))
+    s = np.arange(0.0, at[-1], _STEP_M)
+    z = grid.sample(basis.ground.elevation_m, np.interp(s, at, path[:, 0]), np.interp(s, at, path[:, 1]))
+    return None if np.isnan(z).any() else float(z.max()) + basis.limits.value("en_route_clear_ft") * FOOT
 
 
 def circuit_view(basis: Basis, crew: Crew) -> CircuitView | None:
@@ -62,17 +64,17 @@ def circuit_view(basis: Basis, crew: Crew) -> CircuitView | None:
     circuit = crew.primary
     if circuit is None:
         return None
-    fill = _fill_track(basis, crew)
+    found = _source(basis, crew)
     way = crew_way(basis, crew)
     run = crew.runs[0] if crew.runs else None
-    stops = () if fill is None else ((circuit.source, fill[1]),)
+    stops = () if found is None else ((circuit.source, found[1]),)
     if run is not None:
         stops = (*stops, (run.id, run.release_position))
     water: tuple[Area, ...] = ()
     wires: tuple[Wire, ...] = ()
     if way is not None:
         sketch = shapely.LineString(way.path_xy)
-        frame = sketch.envelope.buffer(_LEAD_M)
+        frame = sketch.envelope.buffer(_BESIDE_M)
         water = tuple(
             w.polygon
             for w in basis.ground.water
@@ -83,9 +85,10 @@ def circuit_view(basis: Basis, crew: Crew) -> CircuitView | None:
         cycle_min=circuit.cycle_min,
         loads_per_hour=circuit.loads_per_hour,
         hand=None if way is None else way.hand,
+        height_amsl_m=_height_amsl_m(basis, way),
         path_xy=None if way is None else way.path_xy,
         stops=stops,
-        turns=() if way is None else way.turns,
+        turns=() if way is None else way.turning_points,
         water=water,
         fire=basis.burnt_when(basis.now),
         wires=wires,

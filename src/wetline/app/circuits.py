@@ -7,20 +7,35 @@ from typing import TYPE_CHECKING
 from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.situation import look, plan_the_day, waters_for
 from wetline.app.what_if import Asked, mixes
-from wetline.circuits import totals_of
+from wetline.circuits import separation_findings, share, totals_of, why_primary
+from wetline.units import MINUTE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
     from wetline.app.what_if import Mix
     from wetline.circuits import AircraftDay, Circuit, Cost, Day, Totals
+    from wetline.model import Limits
 
 __all__ = ["circuits_answer", "circuits_of", "day_of"]
 
 
-def circuits_of(day: Day, outside: Outside) -> list[Answer]:
+def circuits_of(day: Day, outside: Outside, limits: Limits) -> list[Answer]:
     """One circuit an aircraft, on its best source."""
-    return [_circuit(circuit, outside) for circuit in day.circuits]
+    alternates = {row.aircraft: row.alternate for row in day.rows}
+    meetings = separation_findings(day.circuits, limits)
+    return [
+        {
+            **_circuit(circuit, outside),
+            **_against(circuit, alternates.get(circuit.aircraft)),
+            "sharing": _sharing(circuit, day.circuits, limits),
+            "findings": outside.findings(
+                (*circuit.findings, *(f for f in meetings if circuit.aircraft in f.refers_to.split(", ")))
+            ),
+        }
+        for circuit in day.circuits
+    ]
 
 
 def _circuit(circuit: Circuit, outside: Outside) -> Answer:
@@ -34,9 +49,63 @@ def _circuit(circuit: Circuit, outside: Outside) -> Answer:
         **spread("loads_per_hour", circuit.loads_per_hour, 1),
         **spread("litres_per_hour", circuit.litres_per_hour, 0),
         "litres_per_load": number(circuit.litres_per_load, 0),
+        "litres_full_fuel": number(circuit.litres_full_fuel, 0),
+        "litres_low_fuel": number(circuit.litres_low_fuel, 0),
+        "parts": [
+            {
+                "name": part.name,
+                "seconds": number(part.seconds, 1),
+                "seconds_low": number(part.low, 1),
+                "seconds_high": number(part.high, 1),
+                "because": part.because,
+            }
+            for part in circuit.parts
+        ],
+        "own_figure": circuit.own_figure,
+        "hand": None if circuit.way is None else circuit.way.hand,
+        "legs_apart_m": None if circuit.way is None else number(circuit.way.apart_m, 0),
+        "track": [
+            {
+                "position": outside.position((point.x, point.y)),
+                "height_amsl_m": number(point.height_amsl_m, 0),
+                "phase": point.phase,
+            }
+            for point in circuit.track
+        ],
         "band_from": circuit.band_from,
         "needs_look": circuit.look,
-        "findings": outside.findings(circuit.findings),
+    }
+
+
+def _against(circuit: Circuit, alternate: Circuit | None) -> Answer:
+    """Why the source is the one to work, and what its loss would cost."""
+    lost = None if alternate is None else circuit.litres_per_hour.middle - alternate.litres_per_hour.middle
+    return {
+        "because": why_primary(circuit, alternate),
+        "alternate": None if alternate is None else alternate.source,
+        "alternate_litres_per_hour": None
+        if alternate is None
+        else number(alternate.litres_per_hour.middle, 0),
+        "alternate_costs_litres_per_hour": number(lost, 0),
+    }
+
+
+def _sharing(circuit: Circuit, circuits: Iterable[Circuit], limits: Limits) -> Answer:
+    """What those on one source make of it together, the target's spacing kept."""
+    beside = [c for c in circuits if (c.source, c.source_kind) == (circuit.source, circuit.source_kind)]
+    spacing_s = limits.value("spacing_min") * MINUTE
+    found = share(
+        [c.cycle_min.middle * MINUTE for c in beside],
+        source_spacing_s=0.0 if circuit.source_kind == "base" else spacing_s,
+        target_spacing_s=spacing_s,
+    )
+    return {
+        "aircraft": [c.aircraft for c in beside],
+        "loads_per_hour": number(found.loads_per_s * 3600.0, 1),
+        "bound": found.bound,
+        "wait_min": number(found.wait_s / MINUTE, 1),
+        "between_drops_min": number(found.offset_s / MINUTE, 1),
+        "slack_min": number(found.slack_s / MINUTE, 1),
     }
 
 
@@ -129,7 +198,7 @@ def circuits_answer(folder: Path, *, at: str | None, asked: Asked | None = None)
     )
     first = day.loads[0] if day.loads else None
     totals = totals_of(day)
-    answer["circuits"] = circuits_of(day, outside)
+    answer["circuits"] = circuits_of(day, outside, incident.limits)
     answer["day"] = day_of(day, outside)
     answer["first_drop"] = {"time": iso(first.time), "aircraft": first.aircraft} if first else None
     answer["loads"] = len(day.loads)

@@ -363,7 +363,7 @@ def plan_of(done: Planned) -> Answer:
     answer["held_back"] = [_held_back(h, outside) for h in (attack.held_back if attack else ())]
     answer["rejected"] = []
     answer["reaches"] = reaches_of(done.reached, situation.now, outside)
-    answer["circuits"] = circuits_of(done.day, outside)
+    answer["circuits"] = circuits_of(done.day, outside, done.situation.incident.limits)
     answer["day"] = day_of(done.day, outside)
     answer["cut_off"] = iso(done.day.cut_off)
     answer["notes"] = list(done.notes)

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
-from wetline.aircraft import load_rule
 from wetline.circuits import checks
 from wetline.circuits.legs import (
     LOADED,
@@ -25,6 +24,7 @@ from wetline.circuits.legs import (
     height_at_m,
     quantity_of,
 )
+from wetline.circuits.loads import load_rule_of, mean_load_l
 from wetline.circuits.parts import Part, Piece, flown_pieces, leg_pieces, plain_pieces
 from wetline.circuits.pattern import Pattern, approach_m, assumed_run, lane_line, pattern_of, turning_radius_m
 from wetline.circuits.racetrack import RaceTrack, race_track
@@ -53,12 +53,9 @@ __all__ = [
     "circuit",
     "flight_time_s",
     "ground_speed_mps",
-    "load_litres",
     "way_of",
 ]
 
-_FUELS = 65
-"""Points of a fuel cycle over which a load is averaged."""
 _COMMON = "common practice, no source"
 
 
@@ -101,34 +98,6 @@ class Circuit:
     findings: tuple[Finding, ...] = ()
 
 
-def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
-    """Litres a load: the aircraft's own, else the class's tank or bucket.
-
-    Raises
-    ------
-    InputError
-        If neither is known.
-    """
-    return aircraft.load_l if aircraft.load_l is not None else quantity_of(cls, "tank_volume_l").value
-
-
-def _rule(aircraft: Aircraft, cls: AircraftClass, air_m: float | None) -> LoadRule:
-    rule = load_rule(cls, aircraft, air_m)
-    if rule is None:
-        load_litres(aircraft, cls)
-        message = f"{aircraft.call_sign} has a load but no rule for it"
-        raise AssertionError(message)
-    return rule
-
-
-def _mean_load_l(rule: LoadRule, reserve_s: float) -> tuple[float, float]:
-    """Mean litres a load from full fuel to the reserve, and litres at the reserve."""
-    low_s = min(reserve_s, rule.full_fuel_s)
-    fuels = np.linspace(low_s, rule.full_fuel_s, _FUELS)
-    litres = [rule.litres(float(fuel)) for fuel in fuels]
-    return float(np.trapezoid(litres)) / (_FUELS - 1), litres[0]
-
-
 @lru_cache(maxsize=1024)
 def _way(
     fill: tuple[Point, ...], run: tuple[Point, ...], radius_m: float, apart_m: float
@@ -161,7 +130,12 @@ class _Case:
     hour: Hour | None
     ground: Ground
     limits: Limits
-    surface_m: float | None
+
+    @property
+    def surface_m(self) -> float | None:
+        """Height of the source above sea level."""
+        known_m = self.source.elevation_m
+        return height_at_m(self.ground, self.source.position) if known_m is None else known_m
 
     @property
     def air_m(self) -> float | None:
@@ -365,10 +339,8 @@ def circuit(
             message=f"{aircraft.call_sign} at {source.id}: {why}.", mend="Choose another source."
         )
         raise InputError.of([problem])
-    surface_m = height_at_m(ground, source.position) if source.elevation_m is None else source.elevation_m
     case = _Case(
         aircraft=aircraft, cls=cls, source=source, target=target, hour=hour, ground=ground, limits=limits,
-        surface_m=surface_m,
     )  # fmt: skip
     laid = _laid_out(case, run)
     way = None if laid is None else laid[1]
@@ -376,8 +348,8 @@ def circuit(
     pieces = _pieces(case, legs, laid)
     cycle_s = sum(piece.seconds for piece in pieces)
     cycles = np.sum([piece.members for piece in pieces], axis=0)
-    rule = _rule(aircraft, cls, case.air_m)
-    litres, low_fuel = _mean_load_l(rule, checks.reserve_s(cls, limits))
+    rule = load_rule_of(aircraft, cls, case.air_m)
+    litres, low_fuel = mean_load_l(rule, checks.reserve_s(cls, limits))
     loads = litres * load_factors(cls) if aircraft.load_l is None else litres
     where = {
         name: sum(p.seconds for p in pieces if p.where == name) for name in ("ground", "source", "target")

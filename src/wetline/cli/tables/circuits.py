@@ -81,7 +81,31 @@ def _circuits(circuits: Sequence[Mapping[str, Any]]) -> list[str]:
         for circuit in circuits
     ]
     header = ("aircraft", "fills at", "away", "circuit, min", "loads/h", "L/h", "L a load", "standing")
-    return columns(header, rows, right="away, L a load") if rows else ["  none: nobody can fill"]
+    if not rows:
+        return ["  none: nobody can fill"]
+    return [*columns(header, rows, right="away, L a load"), *_reasons(circuits)]
+
+
+def _reasons(circuits: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Why each source is the one to work, what its loss costs, and how those on it share it; pairs once."""
+    lines: list[str] = []
+    told: set[tuple[str, str]] = set()
+    for circuit in circuits:
+        sharing = circuit["sharing"]
+        key = (", ".join(sharing["aircraft"]), circuit["because"])
+        if key in told:
+            continue
+        told.add(key)
+        words = f"{', '.join(sharing['aircraft'])} at {circuit['source']}: {circuit['because']}."
+        if circuit["alternate"] is not None:
+            lost = circuit["alternate_costs_litres_per_hour"]
+            words += f" If it is lost: {circuit['alternate']}, {number(lost, 100.0)} L/h {'less' if lost >= 0 else 'more'} each."
+        if len(sharing["aircraft"]) > 1:
+            words += f" Together, evenly spaced: a drop every {number(sharing['between_drops_min'], 0.1)} min"
+            wait = sharing["wait_min"]
+            words += f", each waits {number(wait, 0.1)} min." if wait > 0 else "."
+        lines += paragraph(words, indent=2)
+    return lines
 
 
 def _day(day: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:

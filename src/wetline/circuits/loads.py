@@ -1,0 +1,56 @@
+"""Litres a load over a fuel cycle."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline.aircraft import load_rule
+from wetline.circuits.legs import quantity_of
+from wetline.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from wetline.aircraft import Aircraft, AircraftClass, LoadRule
+
+__all__ = ["load_litres", "load_rule_of", "mean_load_l"]
+
+_FUELS = 65
+"""Points of a fuel cycle over which a load is averaged."""
+
+
+def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
+    """Litres a load: the aircraft's own, else the class's tank or bucket.
+
+    Raises
+    ------
+    InputError
+        If neither is known.
+    """
+    return aircraft.load_l if aircraft.load_l is not None else quantity_of(cls, "tank_volume_l").value
+
+
+def load_rule_of(aircraft: Aircraft, cls: AircraftClass, density_altitude_m: float | None) -> LoadRule:
+    """What an aircraft may take by fuel on board, in the air of a density altitude [m].
+
+    Raises
+    ------
+    InputError
+        If neither it nor its class says how much.
+    """
+    rule = load_rule(cls, aircraft, density_altitude_m)
+    if rule is None:
+        problem = Problem(
+            message=f"{aircraft.call_sign} has no load and {cls.name} has no tank_volume_l.",
+            mend=f"Give load_l for {aircraft.call_sign} or tank_volume_l for the class {cls.id}.",
+            field="load_l",
+        )
+        raise InputError.of([problem])
+    return rule
+
+
+def mean_load_l(rule: LoadRule, reserve_s: float) -> tuple[float, float]:
+    """Mean litres a load from full fuel to the reserve [s], and litres at the reserve."""
+    fuels = np.linspace(min(reserve_s, rule.full_fuel_s), rule.full_fuel_s, _FUELS)
+    litres = [rule.litres(float(fuel)) for fuel in fuels]
+    return float(np.trapezoid(litres)) / (_FUELS - 1), litres[0]
