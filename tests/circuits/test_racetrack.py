@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 import numpy as np
+import pyproj
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -15,7 +16,16 @@ from numpy.typing import NDArray
 from circuits.day_maker import make_class, make_ground, make_limits
 from circuits.test_cycle import KT, NM, an_hour
 from wetline.aircraft import Aircraft
-from wetline.circuits import Circuit, RaceTrack, Source, circuit, crossings, race_track, why_primary
+from wetline.circuits import (
+    Circuit,
+    RaceTrack,
+    Source,
+    circuit,
+    crossings,
+    race_track,
+    separation_findings,
+    why_primary,
+)
 from wetline.circuits.joint import Word, joint
 from wetline.circuits.pattern import pattern_of
 
@@ -217,3 +227,40 @@ def test_tracks_cross_where_they_cross() -> None:
     cross = crossings(np.array([[-1.0, 0.0], [1.0, 0.0]]), np.array([[0.5, -1.0], [0.5, 1.0]]))
     assert [*cross[0]] == pytest.approx([0.5, 0.0])
     assert crossings(np.array([[-1.0, 0.0], [1.0, 0.0]]), np.array([[2.0, -1.0], [2.0, 1.0]])) == ()
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize(
+    ("distance_nm", "loads"),
+    [(4, 11.3), (6, 8.9), (8, 7.4), (10, 6.3), (15, 4.6), (20, 3.6), (30, 2.5)],
+)
+def test_loads_an_hour_by_the_parts_stay_within_the_planning_table(distance_nm: int, loads: float) -> None:
+    """The planning table (120 d/V and 2.5 min) is to be read as ±25 %: the parts on a lane in line keep it."""
+    assert on_a_lane(distance_nm * NM).loads_per_hour.middle == pytest.approx(loads, rel=0.25)
+
+
+@pytest.mark.derived
+def test_distances_on_the_grid_are_those_on_the_ellipsoid() -> None:
+    """The test ground lies 500 km west of its meridian, where UTM stretches by 0.9996 (1 + x²/2R²) = 1.00267;
+    inside a zone it is within 0.1 %."""
+    found = on_a_lane(20_000.0)
+    lon, lat = WIDE.grid.projection.to_lonlat([x for x, _ in found.ends], [y for _, y in found.ends])
+    geodesic_m = pyproj.Geod(ellps="WGS84").inv(lon[0], lat[0], lon[1], lat[1])[2]
+    assert found.distance_m / geodesic_m == pytest.approx(1.00267, abs=1e-4)
+
+
+@pytest.mark.behaviour
+def test_circuits_that_cross_or_share_water_are_told_apart_once() -> None:
+    tern = on_a_lane(9_000.0)
+    heron = make_class("medium_helicopter")
+    for at, name, told in (((3_000.0, -4_000.0), "Pond", False), ((0.0, -9_300.0), "Lake", True)):
+        dip = Source(id="D1", kind="dip", name=name, position=at)
+        bucket = circuit(
+            Aircraft(call_sign="Plover 5", class_id=heron.id, base="Halm"), heron, dip, (-3_000.0, -4_000.0),
+            None, WIDE, make_limits(),
+        )  # fmt: skip
+        found = separation_findings([tern, tern, bucket], make_limits())
+        assert len(found) == 1
+        assert found[0].level == "caution"
+        assert ("load from Lake" in found[0].message) == told
+    assert separation_findings([tern, tern], make_limits()) == ()

@@ -24,6 +24,8 @@ __all__ = ["CIRCUIT_BOX", "draw_circuit"]
 CIRCUIT_BOX = (264.0, 110.0)
 _MARGIN_PT = 14.0
 _CHEVRON_PT = 66.0
+_BESIDE = (0.5, 0.75, 0.25)
+"""Where the words on the whole circuit may stand between bottom and top, if there is no room at either."""
 
 
 def _view(circuit: CircuitView) -> d.View | None:
@@ -125,10 +127,9 @@ def _words(circuit: CircuitView, view: d.View, style: Style) -> list[Label]:
         )
         about = Label(lines=(hand, height), at=(0.0, 0.0), rank=4)
         width, tall = about.size()
-        xs, ys = (
-            (width / 2, CIRCUIT_BOX[0] - width / 2, CIRCUIT_BOX[0] / 2),
-            (CIRCUIT_BOX[1] - tall / 2, tall / 2),
-        )
+        xs = (width / 2, CIRCUIT_BOX[0] - width / 2, CIRCUIT_BOX[0] / 2)
+        low, high = tall / 2, CIRCUIT_BOX[1] - tall / 2
+        ys = (high, low, *(low + share * (high - low) for share in _BESIDE))
         spots = [(x, y) for y in ys for x in xs]
         words.append(replace(about, at=spots[0], also=tuple(spots[1:]), centred=True, sides=()))
     return words
