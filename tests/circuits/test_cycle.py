@@ -330,3 +330,27 @@ def test_an_aircraft_is_not_sent_where_it_cannot_load() -> None:
 def test_all_passes_without_a_drop_is_an_error() -> None:
     with pytest.raises(OutsideRangeError, match="go_round_pct"):
         a_cycle("twin_engine_scooper", 5000.0, go_round_pct=100.0)
+
+
+@pytest.mark.derived
+def test_what_the_source_gives_takes_the_place_of_the_class() -> None:
+    """A base that turns round in 8 min, and a tank that gives 500 L a load: both stand in for the class's."""
+    cls = make_class("large_tanker")
+    base = Source(
+        id="B",
+        kind="base",
+        name="B",
+        position=(0.0, 50_000.0),
+        runway_m=3000.0,
+        agents=("water",),
+        reload_s=480.0,
+    )
+    tanker = Aircraft(call_sign="Gannet 7", class_id=cls.id, base="B")
+    found = circuit(tanker, cls, base, (0.0, 0.0), None, WIDE, PLAIN)
+    assert found.ground_s == pytest.approx(480.0)
+    bucket = make_class("medium_helicopter")
+    tank = Source(id="D", kind="dip", name="D", position=(0.0, 2_000.0), load_cap_l=500.0)
+    plover = Aircraft(call_sign="Plover 5", class_id=bucket.id, base="B")
+    dipped = circuit(plover, bucket, tank, (0.0, 0.0), None, WIDE, PLAIN)
+    assert dipped.litres_per_load == pytest.approx(500.0)
+    assert dipped.litres_per_hour.middle == pytest.approx(500.0 * dipped.loads_per_hour.middle)

@@ -24,6 +24,7 @@ from wetline.circuits.loads import load_litres
 from wetline.circuits.parts import Part
 from wetline.circuits.racetrack import RaceTrack, crossings, race_track
 from wetline.circuits.runs import RunGeometry, build_run
+from wetline.circuits.separation import separation_findings
 from wetline.circuits.sources import Source, air_at_m, sources_from
 from wetline.circuits.stock import Stock, drawn, ready_s
 from wetline.circuits.totals import Totals, totals_of
@@ -51,9 +52,9 @@ __all__ = [
     "Stock",
     "Stop",
     "Totals",
+    "TrackPoint",
     "air_at_m",
     "at_base",
-    "TrackPoint",
     "best_sources",
     "build_run",
     "check_base",
@@ -69,8 +70,8 @@ __all__ = [
     "ground_speed_mps",
     "load_litres",
     "plan_day",
-    "ready_s",
     "race_track",
+    "ready_s",
     "repair_shop_rate",
     "separation_findings",
     "share",

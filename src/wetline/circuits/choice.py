@@ -9,9 +9,9 @@ import numpy as np
 
 from wetline.aircraft import load_rule
 from wetline.circuits.cycle import Circuit, circuit
-from wetline.circuits.legs import EMPTY, LOADED, air_at_m, quantity_of
+from wetline.circuits.legs import EMPTY, LOADED, quantity_of
 from wetline.circuits.pattern import pattern_of
-from wetline.circuits.sources import Source, fit
+from wetline.circuits.sources import Source, air_at_m, fit
 from wetline.errors import OutsideRangeError
 
 if TYPE_CHECKING:

@@ -17,18 +17,17 @@ from wetline.circuits import checks
 from wetline.circuits.legs import (
     LOADED,
     Leg,
-    air_at_m,
     flight_time_s,
     fly_leg,
     ground_speed_mps,
     height_at_m,
     quantity_of,
 )
-from wetline.circuits.loads import load_rule_of, mean_load_l
+from wetline.circuits.loads import capped, load_rule_of, mean_load_l
 from wetline.circuits.parts import Part, Piece, flown_pieces, leg_pieces, plain_pieces
 from wetline.circuits.pattern import Pattern, approach_m, assumed_run, lane_line, pattern_of, turning_radius_m
 from wetline.circuits.racetrack import RaceTrack, race_track
-from wetline.circuits.sources import Source, SourceKind, fit
+from wetline.circuits.sources import Source, SourceKind, air_at_m, fit
 from wetline.circuits.spread import band, band_from, draws_of, extra_passes, load_factors, overhead_of
 from wetline.circuits.track import SCREEN_M, Levels, TrackPoint, track_points
 from wetline.errors import InputError, Problem
@@ -224,7 +223,7 @@ def _tops_m(ground: Ground, point: Point) -> float | None:
 
 
 def _pieces(case: _Case, legs: tuple[Leg, Leg], laid: tuple[Pattern, RaceTrack, Line] | None) -> list[Piece]:
-    overhead = overhead_of(case.cls)
+    overhead = overhead_of(case.cls, reload_s=case.source.reload_s)
     draws, go_rounds = draws_of(case.cls, overhead, case.hour), extra_passes(case.limits)
     flights = [piece for leg in legs for piece in leg_pieces(leg, draws, case.hour, case.limits)]
     if laid is None:
@@ -349,8 +348,8 @@ def circuit(
     cycle_s = sum(piece.seconds for piece in pieces)
     cycles = np.sum([piece.members for piece in pieces], axis=0)
     rule = load_rule_of(aircraft, cls, case.air_m)
-    litres, low_fuel = mean_load_l(rule, checks.reserve_s(cls, limits))
-    loads = litres * load_factors(cls) if aircraft.load_l is None else litres
+    litres, low_fuel = mean_load_l(rule, checks.reserve_s(cls, limits), source.load_cap_l)
+    loads = capped(litres * load_factors(cls), source.load_cap_l) if aircraft.load_l is None else litres
     where = {
         name: sum(p.seconds for p in pieces if p.where == name) for name in ("ground", "source", "target")
     }
@@ -366,7 +365,7 @@ def circuit(
         loads_per_hour=band(3600.0 / cycle_s, 3600.0 / cycles),
         litres_per_hour=band(litres * 3600.0 / cycle_s, loads * 3600.0 / cycles),
         litres_per_load=litres,
-        litres_full_fuel=rule.litres(rule.full_fuel_s),
+        litres_full_fuel=float(capped(rule.litres(rule.full_fuel_s), source.load_cap_l)),
         litres_low_fuel=low_fuel,
         legs=legs,
         ground_s=where["ground"],

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from wetline.aircraft import climb_rate_mps
+from wetline.circuits.sources import air_at_m
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.grid import bearing_deg
 from wetline.units import FOOT, MINUTE
-from wetline.weather import density_altitude_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -33,7 +33,6 @@ __all__ = [
     "EMPTY",
     "LOADED",
     "Leg",
-    "air_at_m",
     "flight_time_s",
     "fly_leg",
     "ground_speed_mps",
@@ -120,13 +119,6 @@ def height_at_m(ground: Ground, point: Point) -> float | None:
     """Terrain [m above sea level] at a point, None where it is not known."""
     z = float(ground.grid.sample(ground.elevation_m, np.array([point[0]]), np.array([point[1]]))[0])
     return z if np.isfinite(z) else None
-
-
-def air_at_m(elevation_m: float | None, hour: Hour | None) -> float | None:
-    """Density altitude [m] at a height in an hour; None where either is not known."""
-    if elevation_m is None or hour is None:
-        return None
-    return density_altitude_m(elevation_m, hour.temperature_c, hour.humidity_pct)
 
 
 def rate_up_mps(cls: AircraftClass, air_m: float | None, *, loaded: bool) -> float | None:

@@ -11,9 +11,11 @@ from wetline.circuits.legs import quantity_of
 from wetline.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
 
-__all__ = ["load_litres", "load_rule_of", "mean_load_l"]
+__all__ = ["capped", "load_litres", "load_rule_of", "mean_load_l"]
 
 _FUELS = 65
 """Points of a fuel cycle over which a load is averaged."""
@@ -49,8 +51,13 @@ def load_rule_of(aircraft: Aircraft, cls: AircraftClass, density_altitude_m: flo
     return rule
 
 
-def mean_load_l(rule: LoadRule, reserve_s: float) -> tuple[float, float]:
+def capped(litres: float | NDArray[np.float64], cap_l: float | None) -> NDArray[np.float64]:
+    """Litres [L] where the place itself gives no more than `cap_l` a load; None is no cap."""
+    return np.minimum(litres, np.inf if cap_l is None else cap_l)
+
+
+def mean_load_l(rule: LoadRule, reserve_s: float, cap_l: float | None) -> tuple[float, float]:
     """Mean litres a load from full fuel to the reserve [s], and litres at the reserve."""
     fuels = np.linspace(min(reserve_s, rule.full_fuel_s), rule.full_fuel_s, _FUELS)
-    litres = [rule.litres(float(fuel)) for fuel in fuels]
-    return float(np.trapezoid(litres)) / (_FUELS - 1), litres[0]
+    litres = capped(np.array([rule.litres(float(fuel)) for fuel in fuels]), cap_l)
+    return float(np.trapezoid(litres)) / (_FUELS - 1), float(litres[0])

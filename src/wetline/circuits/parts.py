@@ -75,7 +75,9 @@ def plain_pieces(
     pieces = []
     if overhead.ground is not None:
         ground_s = overhead.ground.si()
-        words = f"landing to take-off with a new load: {overhead.ground.value:g} min for the class"
+        words = (
+            f"landing to take-off with a new load: {overhead.ground.value:g} min ({overhead.ground.source})"
+        )
         pieces.append(Piece("on the ground", "ground", ground_s, ground_s * draws.ground, words))
     if overhead.fill_s > 0.0:
         words = f"{overhead.fill_s:g} s for the class"

@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.aircraft import Quantity
 from wetline.circuits.legs import EMPTY, LOADED, Leg, ground_speeds, quantity_of
 from wetline.errors import OutsideRangeError
 from wetline.model import Band
+from wetline.units import MINUTE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.aircraft import Aircraft, AircraftClass, Quantity
+    from wetline.aircraft import Aircraft, AircraftClass
     from wetline.model import Limits
     from wetline.weather import Hour
 
@@ -48,8 +50,10 @@ class Overhead:
     fill_s: float
 
 
-def overhead_of(cls: AircraftClass) -> Overhead:
+def overhead_of(cls: AircraftClass, *, reload_s: float | None = None) -> Overhead:
     """The overhead of a class: ground and air apart where it loads at a base, else one with the fill.
+
+    `reload_s`: landing to take-off as the base gives it, in place of the class's.
 
     Raises
     ------
@@ -57,7 +61,10 @@ def overhead_of(cls: AircraftClass) -> Overhead:
         If the class lacks it.
     """
     if cls.fills == "base":
-        return Overhead(quantity_of(cls, "ground_time_min"), quantity_of(cls, "air_overhead_min"), 0.0)
+        ground = quantity_of(cls, "ground_time_min")
+        if reload_s is not None:
+            ground = Quantity(value=reload_s / MINUTE, unit="min", source="as the base gives it")
+        return Overhead(ground, quantity_of(cls, "air_overhead_min"), 0.0)
     fill = cls.get("fill_time_s")
     return Overhead(None, quantity_of(cls, "circuit_overhead_min"), 0.0 if fill is None else fill.si())
 
