@@ -65,7 +65,7 @@ FINDING_CODES = {
     "outflank", "follow_up", "separation", "supervision", "refusal", "drone", "drying", "depth", "waves",
     "data_missing", "limit_changed",
 }  # fmt: skip
-WEST, EAST, SOUTH, NORTH = -31.83, -31.73, 47.13, 47.23  # the valley and a little round it
+WEST, EAST, SOUTH, NORTH = -31.83, -31.72, 47.13, 47.23  # the valley and what circuits need round it
 
 
 def walk(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:

@@ -22,13 +22,17 @@ if TYPE_CHECKING:
 
 __all__ = ["separation_findings"]
 
+_AT_TARGET_M = 2_000.0
+"""Within this of a shared target circuits meet anyway, and the spacing there holds; common practice, no source."""
+
 
 def separation_findings(circuits: Iterable[Circuit], limits: Limits) -> tuple[Finding, ...]:
     """One caution for each two circuits on different ways that cross or load from one water in two manners.
 
     Aircraft of one class on one source fly one way and keep their spacing; they are told of as one. A circuit that
     is not laid out counts as the straight between its source and the target. Crossing is judged on the plan
-    alone: heights are what the caution asks the crews to agree.
+    alone: heights are what the caution asks the crews to agree. Round a target that both share, where all
+    circuits meet and `spacing_min` holds, nothing is said.
     """
     groups: dict[tuple[str, str, str], list[Circuit]] = {}
     for circuit in circuits:
@@ -48,7 +52,7 @@ def _meeting(one: Group, other: Group, limits: Limits) -> Finding | None:
     if first.water == second.water and first.source_kind != second.source_kind:
         words.append(f"load from {first.water} at a {first.source_kind} and a {second.source_kind}")
     same_way = (first.source, first.source_kind) == (second.source, second.source_kind)
-    at = () if same_way else crossings(_track_xy(first), _track_xy(second))
+    at = () if same_way else _away_from_target(first, second)
     if at:
         words.append(f"cross at {len(at)} place{'s' if len(at) > 1 else ''} on the plan")
     if not words:
@@ -62,6 +66,15 @@ def _meeting(one: Group, other: Group, limits: Limits) -> Finding | None:
         refers_to=", ".join(c.aircraft for c in (*one, *other)),
         position=at[0] if at else None,
     )
+
+
+def _away_from_target(first: Circuit, second: Circuit) -> tuple[tuple[float, float], ...]:
+    """Where two circuits cross, but for what lies round a target that they share."""
+    at = crossings(_track_xy(first), _track_xy(second))
+    target = first.ends[1]
+    if target != second.ends[1]:
+        return at
+    return tuple(p for p in at if np.hypot(p[0] - target[0], p[1] - target[1]) > _AT_TARGET_M)
 
 
 def _track_xy(circuit: Circuit) -> NDArray[np.float64]:

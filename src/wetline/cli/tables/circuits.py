@@ -54,6 +54,8 @@ def circuits_table(answer: dict[str, Any]) -> str:
     if answer["comparison"]:
         lines += section("What if", _comparison(answer["comparison"]))
     findings = [*answer["findings"], *(f for row in answer["day"] for f in row["findings"])]
+    for circuit in answer["circuits"]:  # a meeting of two circuits is told on each of them
+        findings += [f for f in circuit["findings"] if f not in findings]
     lines += finding_lines(findings)
     return page(answer, "circuits and the day", lines)
 
