@@ -233,8 +233,9 @@ def _plan_findings(
     by_id = {source.id: source for source in waters.sources}
     legs: list[Finding] = []
     for circuit in day.circuits:
-        leg = np.array([by_id[circuit.source].position, situation.middle])
-        legs += check_wires_on_leg(circuit.aircraft, leg, context)
+        straight = np.array([by_id[circuit.source].position, situation.middle])
+        flown = straight if circuit.way is None else circuit.way.path_xy
+        legs += check_wires_on_leg(circuit.aircraft, flown, context)
     return (
         *check_data(incident.ground, incident.weather, incident.fleet),
         *check_coverage(incident.system, incident.ground.fuel),
