@@ -8,28 +8,23 @@ from wetline.circuits.checks import (
     fuel_findings,
     terrain_exit_finding,
 )
+from wetline.circuits.choice import BestSources, best_sources, why_primary
 from wetline.circuits.costs import Cost, costs_together
-from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, ground_speed_mps, load_litres
+from wetline.circuits.cycle import Circuit, circuit, way_of
 from wetline.circuits.day import AircraftDay, CutOff, Day, Load, Stop
 from wetline.circuits.flights import LimitedBy
-from wetline.circuits.light import daylight_findings
-from wetline.circuits.planning import plan_day
-from wetline.circuits.cycle import BestSources, Circuit, best_sources, circuit, load_litres, way_of
-from wetline.circuits.choice import BestSources, best_sources, why_primary
-from wetline.circuits.cycle import Circuit, circuit, way_of
-from wetline.circuits.day import AircraftDay, Day, Load, plan_day
 from wetline.circuits.flow import Sharing, repair_shop_rate, share
 from wetline.circuits.legs import Leg, ground_speed_mps
+from wetline.circuits.light import daylight_findings
 from wetline.circuits.loads import load_litres
 from wetline.circuits.parts import Part
+from wetline.circuits.planning import plan_day
 from wetline.circuits.racetrack import RaceTrack, crossings, race_track
 from wetline.circuits.runs import RunGeometry, build_run
 from wetline.circuits.separation import separation_findings
 from wetline.circuits.sources import Source, air_at_m, sources_from
 from wetline.circuits.stock import Stock, drawn, ready_s
 from wetline.circuits.totals import Totals, totals_of
-from wetline.circuits.separation import separation_findings
-from wetline.circuits.timeline import LimitedBy
 from wetline.circuits.track import TrackPoint
 from wetline.circuits.way_out import turn_radius_m
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wetline.circuits import checks
-from wetline.circuits.cycle import BestSources, Circuit, best_sources
+from wetline.circuits.choice import BestSources, best_sources
 from wetline.circuits.jobs import Setting, job_of
 from wetline.circuits.sources import fit
 from wetline.model import Finding
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from wetline.aircraft import Aircraft, AircraftClass
+    from wetline.circuits.cycle import Circuit
     from wetline.circuits.flights import Job, LimitedBy
     from wetline.circuits.sources import Source
     from wetline.ground import Base
