@@ -101,8 +101,10 @@ def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float 
     check_asked(length_m, clear_m, step_deg)
     _check_outline(polygon)
     headings = np.arange(0.0, 180.0, step_deg)
-    rows, origin = _bands(polygon, headings, length_m, clear_m)
-    strips = _strips(rows, headings, clear_m, origin)
+    if shapely.is_empty(polygon):
+        return ()
+    shore = _shore(polygon)
+    strips = _strips(_bands(shore, headings, length_m, clear_m), headings, clear_m, shore.origin)
     return tuple(sorted(strips, key=lambda s: (-round(s.length_m, 3), s.heading_deg, s.start)))
 
 
@@ -117,14 +119,17 @@ def longest_lane(polygon: Area, *, clear_m: float, step_deg: float = 5.0) -> Str
     check_asked(_SHORTEST_M, clear_m, step_deg)
     _check_outline(polygon)
     headings = np.arange(0.0, 180.0, step_deg)
+    if shapely.is_empty(polygon):
+        return None
+    shore = _shore(polygon)
     west, south, east, north = shapely.bounds(polygon)
     length_m = 0.9 * float(np.hypot(east - west, north - south))
     while True:
         length_m = max(length_m, _SHORTEST_M)
-        rows, origin = _bands(polygon, headings, length_m, clear_m)
+        rows = _bands(shore, headings, length_m, clear_m, rising=True)
         if len(rows):
             best = np.lexsort((rows[:, 0], -rows[:, 1]))[:1]
-            return _strips(rows[best], headings, clear_m, origin)[0]
+            return _strips(rows[best], headings, clear_m, shore.origin)[0]
         if length_m == _SHORTEST_M:
             return None
         length_m *= 0.8
@@ -156,39 +161,55 @@ def _check_outline(polygon: Area) -> None:
     raise InputError.of([problem])
 
 
-def _edges(polygon: Area) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Shore edges float64[n, 4] about the middle of the bounding box, and that middle."""
+@dataclass(frozen=True, slots=True)
+class _Shore:
+    """Points of all rings about `origin`, the middle of the bounding box, each with its neighbours."""
+
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    following: NDArray[np.int64]
+    leading: NDArray[np.int64]
+    origin: NDArray[np.float64]
+
+
+def _shore(polygon: Area) -> _Shore:
     rings = shapely.get_rings(shapely.get_parts(polygon))
     points, ring = shapely.get_coordinates(rings, return_index=True)
     origin = (points.min(axis=0) + points.max(axis=0)) / 2
     points = points - origin
-    edges = np.hstack([points[:-1], points[1:]])[ring[:-1] == ring[1:]]
-    long = np.any(edges[:, :2] != edges[:, 2:], axis=1)
-    return np.ascontiguousarray(edges[long]), origin
+    fresh = np.ones(len(points), np.bool_)  # the last point of a ring repeats its first
+    fresh[:-1] = (ring[:-1] == ring[1:]) & np.any(points[:-1] != points[1:], axis=1)
+    fresh[np.flatnonzero(np.diff(ring, append=-1))] = False
+    points, ring = points[fresh], ring[fresh]
+    following = np.arange(1, len(points) + 1)
+    first = np.flatnonzero(np.diff(ring, prepend=-1))
+    following[np.append(first[1:], len(points)) - 1] = first
+    leading = np.empty_like(following)
+    leading[following] = np.arange(len(points))
+    x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
+    return _Shore(x, y, following, leading, origin)
 
 
 def _bands(
-    polygon: Area, headings: NDArray[np.float64], length_m: float, clear_m: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Kernel rows (heading number, length, from u, to u, v, width) and the origin."""
-    from wetline.water import _kernels  # noqa: PLC0415  kernels load when they are needed
+    shore: _Shore, headings: NDArray[np.float64], length_m: float, clear_m: float, *, rising: bool = False
+) -> NDArray[np.float64]:
+    """Kernel rows (heading number, length, from u, to u, v, width)."""
+    from wetline.water._kernels import search  # noqa: PLC0415  kernels load when they are needed
 
-    if shapely.is_empty(polygon):
-        return np.empty((0, 6)), np.zeros(2)
-    edges, origin = _edges(polygon)
     angle = np.radians(headings)
-    out = np.empty((256, 6))
+    out = np.empty((1024, 6))
     while True:
-        count = _kernels.bands(
-            edges, np.sin(angle), np.cos(angle), clear_m - SLACK_M, length_m - SLACK_M, out
-        )
-        if count != _kernels.FULL:
+        count = search.bands(
+            shore.x, shore.y, shore.following, shore.leading, np.sin(angle), np.cos(angle),
+            clear_m - SLACK_M, length_m - SLACK_M, rising, out,
+        )  # fmt: skip
+        if count != search.FULL:
             break
         out = np.empty((4 * len(out), 6))
     if count < 0:
         message = f"a lane came out nearer than {clear_m:g} m to the shore (status {count})"
         raise SolverError(message)
-    return out[:count], origin
+    return out[:count]
 
 
 def _strips(

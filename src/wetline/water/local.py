@@ -159,10 +159,10 @@ def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> 
     lon = [(value + 180.0) % 360.0 - 180.0 for value in lon]
     _, _, length_m = _geod().inv(lon[0], lat[0], lon[2], lat[2])
     heading, _, _ = _geod().inv(lon[1], lat[1], lon[2], lat[2])
-    if abs((heading - strip.heading_deg + 90.0) % 180.0 - 90.0) < _SAME_HEADING_DEG:
-        heading += (strip.heading_deg - heading + 90.0) % 180.0 - 90.0
     start, end = (lon[0], lat[0]), (lon[2], lat[2])
-    if not 0.0 <= heading < 180.0:
+    if abs((heading - strip.heading_deg + 180.0) % 360.0 - 180.0) < _SAME_HEADING_DEG:
+        heading = strip.heading_deg
+    elif not 0.0 <= heading < 180.0:
         heading, start, end = (heading + 180.0) % 180.0, end, start
     return FileLane(
         water=name,
