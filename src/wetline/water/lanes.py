@@ -6,7 +6,10 @@ heading over which a long enough lane exists and neither splits (an island, a he
 another; each band is given by its longest lane, laid in the middle of the free water beside it.
 
 For a heading the result is exact: a lane's length and clearance are within 1 µm of what the drawn
-shore allows. Between headings nothing is searched; take a smaller step to lose less.
+shore allows. With a fixed step nothing is searched between headings: a lane L long that turns from
+the nearest heading by a is met there as one that has L/2 · sin a less room to each side. Without a
+step (`step_deg=None`) the headings are chosen so that next to nothing hides between them: see
+`wetline.water.headings`.
 """
 
 from __future__ import annotations
@@ -17,10 +20,16 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 import shapely
 
-from wetline.errors import InputError, OutsideRangeError, Problem, SolverError
+from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.water.headings import (
+    SHORTEST_M,
+    lanes_of_any_heading,
+    longest_at,
+    longest_of_any_heading,
+)
+from wetline.water.shore import Strip, bands, shore_of, strips
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 
@@ -28,31 +37,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Mended", "Strip", "check_asked", "lanes_in", "longest_lane", "mended"]
 
-SLACK_M = 1e-6
-"""A strait exactly as wide as asked for is wide enough: the noise of coordinates in metres."""
-_SHORTEST_M = 1.0
 _LONGEST_M = 1.0e5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
-    """The longest lane of one band, without direction: `heading_deg` and its opposite.
-
-    `clear_m`: the half-width asked for, free on each side. `width_m`: free water across, over the
-    whole length; the lane lies in its middle. Points (x, y) [m].
-    """
-
-    heading_deg: float
-    length_m: float
-    clear_m: float
-    width_m: float
-    start: tuple[float, float]
-    end: tuple[float, float]
-
-    @property
-    def middle(self) -> tuple[float, float]:
-        """The point half way (x, y) [m]."""
-        return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +70,14 @@ def mended(geometry: BaseGeometry) -> Mended:
     return Mended(cast("Area", joined), "; ".join(notes) or None)
 
 
-def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float = 5.0) -> tuple[Strip, ...]:
+def lanes_in(
+    polygon: Area, *, length_m: float, clear_m: float, step_deg: float | None = 5.0
+) -> tuple[Strip, ...]:
     """Every usable band of a valid polygon in metres, longest lane first.
 
     Headings 0, `step_deg`, … below 180, clockwise from the y axis; each stands for both directions.
-    `length_m`: least length [1 to 100 km]; `clear_m`: half-width [1 m to 100 km].
+    None: headings as the water asks for, and of lanes that cross at less than about 3° only the longer.
+    `length_m`: least length [1 m to 100 km]; `clear_m`: half-width [1 m to 100 km].
 
     Raises
     ------
@@ -100,42 +88,38 @@ def lanes_in(polygon: Area, *, length_m: float, clear_m: float, step_deg: float 
     """
     check_asked(length_m, clear_m, step_deg)
     _check_outline(polygon)
-    headings = np.arange(0.0, 180.0, step_deg)
     if shapely.is_empty(polygon):
         return ()
-    shore = _shore(polygon)
-    strips = _strips(_bands(shore, headings, length_m, clear_m), headings, clear_m, shore.origin)
-    return tuple(sorted(strips, key=lambda s: (-round(s.length_m, 3), s.heading_deg, s.start)))
+    shore = shore_of(polygon)
+    if step_deg is None:
+        found = lanes_of_any_heading(shore, length_m=length_m, clear_m=clear_m)
+    else:
+        headings = np.arange(0.0, 180.0, step_deg)
+        found = strips(bands(shore, headings, length_m, clear_m), headings, clear_m, shore.origin)
+    return tuple(sorted(found, key=lambda s: (-round(s.length_m, 3), s.heading_deg, s.start)))
 
 
-def longest_lane(polygon: Area, *, clear_m: float, step_deg: float = 5.0) -> Strip | None:
+def longest_lane(polygon: Area, *, clear_m: float, step_deg: float | None = 5.0) -> Strip | None:
     """The longest lane of a valid polygon over all headings, or None if none is 1 m long.
+
+    `step_deg`: as in `lanes_in`; None: within 0.5 % of the longest over all headings.
 
     Raises
     ------
     InputError
         As `lanes_in`.
     """
-    check_asked(_SHORTEST_M, clear_m, step_deg)
+    check_asked(SHORTEST_M, clear_m, step_deg)
     _check_outline(polygon)
-    headings = np.arange(0.0, 180.0, step_deg)
     if shapely.is_empty(polygon):
         return None
-    shore = _shore(polygon)
-    west, south, east, north = shapely.bounds(polygon)
-    length_m = 0.9 * float(np.hypot(east - west, north - south))
-    while True:
-        length_m = max(length_m, _SHORTEST_M)
-        rows = _bands(shore, headings, length_m, clear_m, rising=True)
-        if len(rows):
-            best = np.lexsort((rows[:, 0], -rows[:, 1]))[:1]
-            return _strips(rows[best], headings, clear_m, shore.origin)[0]
-        if length_m == _SHORTEST_M:
-            return None
-        length_m *= 0.8
+    shore = shore_of(polygon)
+    if step_deg is None:
+        return longest_of_any_heading(shore, clear_m=clear_m)
+    return longest_at(shore, np.arange(0.0, 180.0, step_deg), clear_m=clear_m)
 
 
-def check_asked(length_m: float, clear_m: float, step_deg: float) -> None:
+def check_asked(length_m: float, clear_m: float, step_deg: float | None) -> None:
     """Refuse a length, a half-width or a step that no search stands for.
 
     Raises
@@ -144,9 +128,9 @@ def check_asked(length_m: float, clear_m: float, step_deg: float) -> None:
         Naming the first that lies outside its range.
     """
     for field, value in (("length_m", length_m), ("clear_m", clear_m)):
-        if not _SHORTEST_M <= value <= _LONGEST_M:
-            raise OutsideRangeError(field=field, value=value, low=_SHORTEST_M, high=_LONGEST_M, unit="m")
-    if not 0.1 <= step_deg <= 180.0:
+        if not SHORTEST_M <= value <= _LONGEST_M:
+            raise OutsideRangeError(field=field, value=value, low=SHORTEST_M, high=_LONGEST_M, unit="m")
+    if step_deg is not None and not 0.1 <= step_deg <= 180.0:
         raise OutsideRangeError(field="step_deg", value=step_deg, low=0.1, high=180.0, unit="deg")
 
 
@@ -159,70 +143,3 @@ def _check_outline(polygon: Area) -> None:
         value=shapely.is_valid_reason(polygon),
     )
     raise InputError.of([problem])
-
-
-@dataclass(frozen=True, slots=True)
-class _Shore:
-    """Points of all rings about `origin`, the middle of the bounding box, each with its neighbours."""
-
-    x: NDArray[np.float64]
-    y: NDArray[np.float64]
-    following: NDArray[np.int64]
-    leading: NDArray[np.int64]
-    origin: NDArray[np.float64]
-
-
-def _shore(polygon: Area) -> _Shore:
-    rings = shapely.get_rings(shapely.get_parts(polygon))
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    origin = (points.min(axis=0) + points.max(axis=0)) / 2
-    points = points - origin
-    fresh = np.ones(len(points), np.bool_)  # the last point of a ring repeats its first
-    fresh[:-1] = (ring[:-1] == ring[1:]) & np.any(points[:-1] != points[1:], axis=1)
-    fresh[np.flatnonzero(np.diff(ring, append=-1))] = False
-    points, ring = points[fresh], ring[fresh]
-    following = np.arange(1, len(points) + 1)
-    first = np.flatnonzero(np.diff(ring, prepend=-1))
-    following[np.append(first[1:], len(points)) - 1] = first
-    leading = np.empty_like(following)
-    leading[following] = np.arange(len(points))
-    x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
-    return _Shore(x, y, following, leading, origin)
-
-
-def _bands(
-    shore: _Shore, headings: NDArray[np.float64], length_m: float, clear_m: float, *, rising: bool = False
-) -> NDArray[np.float64]:
-    """Kernel rows (heading number, length, from u, to u, v, width)."""
-    from wetline.water._kernels import search  # noqa: PLC0415  kernels load when they are needed
-
-    angle = np.radians(headings)
-    out = np.empty((1024, 6))
-    while True:
-        count = search.bands(
-            shore.x, shore.y, shore.following, shore.leading, np.sin(angle), np.cos(angle),
-            clear_m - SLACK_M, length_m - SLACK_M, rising, out,
-        )  # fmt: skip
-        if count != search.FULL:
-            break
-        out = np.empty((4 * len(out), 6))
-    if count < 0:
-        message = f"a lane came out nearer than {clear_m:g} m to the shore (status {count})"
-        raise SolverError(message)
-    return out[:count]
-
-
-def _strips(
-    rows: NDArray[np.float64], headings: NDArray[np.float64], clear_m: float, origin: NDArray[np.float64]
-) -> list[Strip]:
-    heading = headings[rows[:, 0].astype(np.intp)]
-    sine, cosine = np.sin(np.radians(heading)), np.cos(np.radians(heading))
-    x, y = origin[0] + rows[:, 4] * cosine, origin[1] - rows[:, 4] * sine
-    start = np.column_stack([x + rows[:, 2] * sine, y + rows[:, 2] * cosine]).tolist()
-    end = np.column_stack([x + rows[:, 3] * sine, y + rows[:, 3] * cosine]).tolist()
-    return [
-        Strip(heading_deg=h, length_m=length, clear_m=clear_m, width_m=width, start=(*a,), end=(*b,))
-        for h, length, width, a, b in zip(
-            heading.tolist(), rows[:, 1].tolist(), rows[:, 5].tolist(), start, end, strict=True
-        )
-    ]

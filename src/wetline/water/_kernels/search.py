@@ -13,6 +13,8 @@ from wetline.water._kernels import chords, proof, stations
 
 FULL = -1
 """Status: no room for all; call again with more."""
+ODD = chords.ODD
+"""Status: the outline crosses itself."""
 
 
 class Work(NamedTuple):
