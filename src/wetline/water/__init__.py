@@ -16,8 +16,9 @@ from wetline.water.atlas_near import (
 )
 from wetline.water.dips import dip_sites
 from wetline.water.found import DipSite, DipWay, FileLane, FoundLanes, Lane
+from wetline.water.joined import joined, name_along, united
 from wetline.water.lanes import Mended, Strip, lanes_in, longest_lane, mended
-from wetline.water.local import lanes_of_file
+from wetline.water.local import lanes_of_file, lanes_of_water
 from wetline.water.sites import lanes_for, why_no_lane
 from wetline.water.traffic import with_traffic
 
@@ -44,14 +45,18 @@ __all__ = [
     "cells_near",
     "dip_sites",
     "in_reach",
+    "joined",
     "judged",
     "lanes_for",
     "lanes_in",
     "lanes_of_file",
+    "lanes_of_water",
     "longest_lane",
     "mended",
+    "name_along",
     "rank",
     "search_chunk",
+    "united",
     "why_no_lane",
     "with_traffic",
 ]

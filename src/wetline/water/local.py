@@ -1,23 +1,30 @@
-"""Lanes of any water file in longitude and latitude: one conformal metre frame per feature.
+"""Lanes of any water file in longitude and latitude: conformal metre frames, one a water or a tile.
 
-Each feature is laid into a transverse Mercator frame about its own middle, its shore taken as
-straight between the drawn points in that frame. Up to 100 km across, the frame's scale is within
-31 millionths of 1; clearances are asked for at the largest scale, so that they hold on the ground.
+Waters that touch or overlap are joined first: only where the water ends is a shore. Each water is
+laid into a transverse Mercator frame about its own middle, its shore taken as straight between the
+drawn points in that frame. Up to 100 km across, the frame's scale is within 31 millionths of 1;
+clearances are asked for at the largest scale, so that they hold on the ground. Wider water is cut
+into tiles of about 30 km that overlap by a lane; there a lane is given up to 10 km long, or up to the
+length asked for where that is more.
 """
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import pyproj
 import shapely
 
-from wetline.errors import Problem
+from wetline.errors import Problem, SolverError
 from wetline.model import Finding
 from wetline.water.found import FileLane, FoundLanes
+from wetline.water.joined import LONLAT_GAP, joined, name_along, united
 from wetline.water.lanes import check_asked, lanes_in, longest_lane, mended
+from wetline.water.tiles import EVERYWHERE, FARTHEST_LAT, Tile, metres_across, tiles
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -26,13 +33,15 @@ if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 
-    from wetline.water.lanes import Strip
+    from wetline.water.shore import Strip
 
     Area = Polygon | MultiPolygon
+    _Named = tuple[int, str | int, Area]
 
-__all__ = ["lanes_of_file"]
+__all__ = ["lanes_of_file", "lanes_of_water"]
 
 _WIDEST_M = 1.0e5
+_LONGEST_M = 1.0e4  # of a lane in wide water
 _ROUNDING_M = 1e-3
 _SAME_HEADING_DEG = 0.05  # nearer than anyone flies: the heading that was searched is given
 _EARTH_RADIUS_M = 6.357e6  # the polar radius: the largest scale error of the frame
@@ -43,19 +52,27 @@ def _geod() -> pyproj.Geod:
     return pyproj.Geod(ellps="WGS84")
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    length_m: float
+    clear_m: float
+    step_deg: float | None
+
+
 def lanes_of_file(
     features: Iterable[tuple[str | int, BaseGeometry | None]],
     *,
     length_m: float,
     clear_m: float,
-    step_deg: float = 5.0,
+    step_deg: float | None = 5.0,
 ) -> FoundLanes:
-    """Every usable band of every feature, longest first; headings true at the lane's middle.
+    """Every usable band of every water, longest first; headings true at the lane's middle.
 
     `features`: name, or zero-based index where it has none, and geometry in lon/lat [deg, WGS 84].
-    Headings are searched `step_deg` apart from the north of each feature's frame; where the true
-    bearing differs from that by 0.05° or more (away from the middle of wide water) it is given
-    instead. `problems` names each feature that was repaired, holds no water, or is too wide to search.
+    Features that touch or overlap are one water; a lane across them bears all their names, `A + B`.
+    Headings are searched as in `lanes_in`, from the north of each frame; where the true bearing
+    differs from that by 0.05° or more (away from the middle of wide water) it is given instead.
+    `problems` names each feature that was repaired, holds no water, or could not be searched.
 
     Raises
     ------
@@ -63,42 +80,109 @@ def lanes_of_file(
         If a length, a half-width or a step lies outside its range.
     """
     check_asked(length_m, clear_m, step_deg)
-    lanes: list[FileLane] = []
+    asked = _Asked(length_m, clear_m, step_deg)
     problems: list[Problem] = []
-    searched: list[tuple[Area, float]] = []
+    waters: list[_Named] = []
     for row, (name, geometry) in enumerate(features):
         area, found = _water(name, row, geometry)
         problems += found
-        if area is None:
-            continue
-        local, frame, scale = _local(area)
-        width_m = _across(local)
-        if width_m > _WIDEST_M:
-            problems.append(_too_wide(name, row, width_m))
-            continue
-        strips = lanes_in(local, length_m=length_m, clear_m=clear_m * scale, step_deg=step_deg)
-        lanes += [_lane(strip, name, frame, clear_m) for strip in strips]
-        searched.append((local, scale))
-    lanes = [lane for lane in lanes if lane.length_m >= length_m - _ROUNDING_M]
+        if area is not None:
+            waters.append((row, name, area))
+    lanes: list[FileLane] = []
+    together = joined([water for _, _, water in waters], gap=LONLAT_GAP, around=360.0)
+    groups = [[waters[i] for i in group] for group in together]
+    for group in groups:
+        more, found = _lanes_of_group(group, asked)
+        lanes += more
+        problems += found
     if lanes:
         lanes.sort(key=lambda lane: (-round(lane.length_m, 3), str(lane.water), lane.heading_deg))
         return FoundLanes(lanes=tuple(lanes), problems=tuple(problems))
-    reason, miss_m = _none_found(searched, length_m, clear_m, step_deg)
+    reason, miss_m = _none_found(groups, asked)
     return FoundLanes(lanes=(), reason=reason, nearest_miss_m=miss_m, problems=tuple(problems))
+
+
+def lanes_of_water(
+    name: str | int,
+    row: int,
+    geometry: BaseGeometry | None,
+    *,
+    length_m: float,
+    clear_m: float,
+    step_deg: float | None = 5.0,
+) -> tuple[tuple[FileLane, ...], tuple[Problem, ...]]:
+    """Every usable band of one feature alone, longest first, and what was wrong with it.
+
+    Raises
+    ------
+    OutsideRangeError
+        As `lanes_of_file`.
+    """
+    check_asked(length_m, clear_m, step_deg)
+    area, problems = _water(name, row, geometry)
+    if area is None:
+        return (), tuple(problems)
+    lanes, found = _lanes_of_group([(row, name, area)], _Asked(length_m, clear_m, step_deg))
+    lanes.sort(key=lambda lane: (-round(lane.length_m, 3), lane.heading_deg))
+    return tuple(lanes), (*problems, *found)
+
+
+def _lanes_of_group(group: list[_Named], asked: _Asked) -> tuple[list[FileLane], list[Problem]]:
+    """The lanes of waters that are one."""
+    row, name, _ = group[0]
+    area, whole = _one_water(group)
+    if _too_small(area, asked):
+        return [], []
+    names = [named for _, named, _ in group]
+    tree = shapely.STRtree([water for _, _, water in group])
+    lanes: list[FileLane] = []
+    problems = [] if whole else _beyond(area, name, row)
+    cap_m = max(_LONGEST_M, asked.length_m)
+    try:
+        for tile in _tiles(area, asked, whole=whole):
+            local, frame, scale = _local(tile.water)
+            clear_m = asked.clear_m * scale
+            for strip in lanes_in(local, length_m=asked.length_m, clear_m=clear_m, step_deg=asked.step_deg):
+                if not whole and not tile.owns(*frame(*strip.middle, inverse=True)):
+                    continue
+                lane = _lane(strip if whole else _within(strip, cap_m), name, frame, asked.clear_m)
+                if lane.length_m >= asked.length_m - _ROUNDING_M:
+                    lanes.append(lane if len(group) == 1 else _named(lane, names, tree))
+    except SolverError as error:
+        problems.append(_not_searched(name, row, str(error)))
+    return lanes, problems
+
+
+def _one_water(group: list[_Named]) -> tuple[Area, bool]:
+    """Waters that touch as one outline, and whether one frame holds it."""
+    area = _unbroken(united([water for _, _, water in group], gap=LONLAT_GAP))
+    return area, max(metres_across(area.bounds)) <= _WIDEST_M
+
+
+def _tiles(area: Area, asked: _Asked, *, whole: bool) -> Iterable[Tile]:
+    if whole:
+        return (Tile(area, EVERYWHERE),)
+    # a metre more, since the tiles are cut along meridians and parallels
+    return tiles(area, reach_m=max(_LONGEST_M, asked.length_m) / 2 + 1.01 * asked.clear_m + 1.0)
+
+
+def _named(lane: FileLane, names: list[str | int], tree: shapely.STRtree) -> FileLane:
+    """The lane with the names of all waters that it crosses."""
+    (west, south), (east, north) = lane.start, lane.end
+    east += 360.0 * round((west - east) / 360.0)
+    lines = [[(west + turn, south), (east + turn, north)] for turn in (-360.0, 0.0, 360.0)]
+    name = name_along(shapely.multilinestrings(lines), names, tree)
+    finding = replace(lane.findings[0], refers_to=str(name))
+    return replace(lane, water=name, findings=(finding, *lane.findings[1:]))
 
 
 def _water(name: str | int, row: int, geometry: BaseGeometry | None) -> tuple[Area | None, list[Problem]]:
     """The feature's valid polygon with its longitudes unbroken, and what was wrong with it."""
-    west, _, east, _ = shapely.bounds(geometry)  # NaN of nothing
-    if np.isfinite(west) and east - west > 180.0:
-        geometry = shapely.transform(
-            geometry, lambda p: np.column_stack([np.where(p[:, 0] < 0, p[:, 0] + 360.0, p[:, 0]), p[:, 1]])
-        )
     points = shapely.get_coordinates(geometry)
     note: str | None
     if geometry is None:
         area, note = None, "has no geometry"
-    elif not np.isfinite(points).all() or (np.abs(points[:, 1:]) > 90.0).any():
+    elif not np.isfinite(points).all() or (np.abs(points) > [360.0, 90.0]).any():
         area, note = None, "holds positions that are no longitude and latitude"
     else:
         result = mended(geometry)
@@ -133,21 +217,65 @@ def _local(area: Area) -> tuple[Area, pyproj.Proj, float]:
     return local, frame, 1.0 + (reach_m / _EARTH_RADIUS_M) ** 2 / 2
 
 
-def _across(local: Area) -> float:
-    west, south, east, north = shapely.bounds(local)
-    return float(max(east - west, north - south))
+def _unbroken(area: Area) -> Area:
+    """Water over the antimeridian in one piece: longitudes that go on beyond 180°."""
+    west, _, east, _ = shapely.bounds(area)
+    if east - west <= 180.0:
+        return area
+    parts = shapely.get_parts(area)
+    points, ring = shapely.get_coordinates(shapely.get_rings(parts), return_index=True)
+    leap = np.abs(np.diff(points[:, 0]))[ring[1:] == ring[:-1]]
+    if ((leap > 180.0) & (leap < 360.0 - LONLAT_GAP)).any():  # drawn across without a cut
+        moved = shapely.transform(area, lambda p: p + (p[:, :1] < 0.0) * [360.0, 0.0])
+        return mended(moved).polygon or area
+    behind = shapely.bounds(parts)[:, 2] <= 0.0
+    parts[behind] = shapely.transform(parts[behind], lambda p: np.add(p, [360.0, 0.0]))
+    return cast("Area", shapely.union_all(parts, grid_size=LONLAT_GAP))
 
 
-def _too_wide(name: str | int, row: int, width_m: float) -> Problem:
-    return Problem(
+def _too_small(area: Area, asked: _Asked) -> bool:
+    """True if no lane can lie in it, by its box and its surface."""
+    box = area.bounds
+    wide_m, high_m = metres_across(box)
+    longest_m = math.hypot(wide_m, high_m)
+    around = box[2] > box[0] and box[3] > box[1]
+    most_m2 = area.area * wide_m * high_m / ((box[2] - box[0]) * (box[3] - box[1])) if around else 0.0
+    return longest_m < asked.length_m - _ROUNDING_M or most_m2 < 0.99 * asked.length_m * 2.0 * asked.clear_m
+
+
+def _beyond(area: Area, name: str | int, row: int) -> list[Problem]:
+    """What is said of wide water that reaches too near to a pole."""
+    _, south, _, north = shapely.bounds(area)
+    if max(-south, north) <= FARTHEST_LAT:
+        return []
+    problem = Problem(
         level="warning",
-        message=f"Water {name} is {width_m / 1000:.0f} km across and was not searched.",
-        mend="Cut it into pieces that overlap by the length of a lane.",
+        message=f"Water {name} was not searched beyond {FARTHEST_LAT:g}° of latitude.",
+        mend="Look at the water near the pole by other means.",
         row=row,
         field="geometry",
-        value=f"{width_m / 1000:.0f} km",
-        limit=f"{_WIDEST_M / 1000:.0f} km",
+        limit=f"{FARTHEST_LAT:g}°",
     )
+    return [problem]
+
+
+def _not_searched(name: str | int, row: int, why: str) -> Problem:
+    return Problem(
+        level="warning",
+        message=f"Water {name} could not be searched to the end: {why}.",
+        mend="Draw its outline again; some of its lanes are missing.",
+        row=row,
+        field="geometry",
+    )
+
+
+def _within(strip: Strip, cap_m: float) -> Strip:
+    """The middle of a lane that is longer than lanes of wide water are given."""
+    if strip.length_m <= cap_m:
+        return strip
+    (x, y), part = strip.middle, cap_m / strip.length_m / 2
+    dx, dy = (strip.end[0] - strip.start[0]) * part, (strip.end[1] - strip.start[1]) * part
+    return replace(strip, length_m=cap_m, start=(x - dx, y - dy), end=(x + dx, y + dy))
 
 
 def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> FileLane:
@@ -185,15 +313,17 @@ def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> 
     )
 
 
-def _none_found(
-    searched: list[tuple[Area, float]], length_m: float, clear_m: float, step_deg: float
-) -> tuple[str, float | None]:
-    if not searched:
+def _none_found(groups: list[list[_Named]], asked: _Asked) -> tuple[str, float | None]:
+    if not groups:
         return "no water to search", None
+    length_m, clear_m = asked.length_m, asked.clear_m
     longest_m = 0.0
-    for local, scale in searched:
-        best = longest_lane(local, clear_m=clear_m * scale, step_deg=step_deg)
-        longest_m = max(longest_m, best.length_m if best else 0.0)
+    for group in groups:
+        area, whole = _one_water(group)
+        for tile in _tiles(area, asked, whole=whole):
+            local, _, scale = _local(tile.water)
+            best = longest_lane(local, clear_m=clear_m * scale, step_deg=asked.step_deg)
+            longest_m = max(longest_m, best.length_m if best else 0.0)
     reason = (
         f"the longest lane {2 * clear_m:g} m wide is {longest_m:.0f} m long, {length_m:g} m are asked for"
         if longest_m
