@@ -139,8 +139,8 @@ def test_water_near_a_pole_is_said_not_to_be_searched_there() -> None:
 
 @pytest.mark.derived
 def test_wide_water_goes_on_across_the_antimeridian() -> None:
-    """A strait of 120 km about 180° at 60° N, cut there as GeoJSON asks: a lane crosses the cut."""
-    west, east = (x / (111_320.0 * 0.5) for x in (45_000.0, 75_000.0))
+    """A strait of 116 km over 180° at 60° N, cut there as GeoJSON asks: a lane crosses the cut."""
+    west, east = (x / (111_320.0 * 0.5) for x in (41_000.0, 75_000.0))
     cut = shapely.MultiPolygon(
         [shapely.box(180.0 - west, 60.0, 180.0, 60.004), shapely.box(-180.0, 60.0, -180.0 + east, 60.004)]
     )

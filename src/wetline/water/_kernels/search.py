@@ -40,7 +40,7 @@ def bands(x, y, following, leading, sines, cosines, half, least, rising, out):
     Returns how many rows of `out` are filled, or a status: FULL, or that of `chords` or `proof`.
     """
     n = x.size
-    m = out.shape[0]
+    m = 64 + out.shape[0] // 8  # of one heading
     points = np.empty((2, n))
     edges = np.empty((n, 8))
     order = np.empty((2, n), np.int64)
@@ -77,7 +77,7 @@ def bands(x, y, following, leading, sines, cosines, half, least, rising, out):
         used = proof.settle(edges, (base, thick, layers), first, edge, half, found, work.parent, used, keep)
         if used < 0:
             return used
-        if total + used > m:
+        if total + used > out.shape[0]:
             return FULL
         for i in range(used):
             out[total, 0] = h

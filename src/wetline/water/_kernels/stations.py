@@ -128,26 +128,21 @@ def _peak(la0, la1, lb0, lb1, lm, ra0, ra1, rb0, rb1, rm):
     best_s = 0.0
     best_l = max(la0, lb0, lm)
     best_r = min(ra0, rb0, rm)
-    for trial in range(7):
-        a0, a1, b0, b1 = la0, la1, lb0, lb1
-        if trial == 1:
-            b0, b1 = lm, lm
-        elif trial == 2:
-            a0, a1 = lm, lm
-        elif trial == 3:
-            a0, a1, b0, b1 = ra0, ra1, rb0, rb1
-        elif trial == 4:
-            a0, a1, b0, b1 = ra0, ra1, rm, rm
-        elif trial == 5:
-            a0, a1, b0, b1 = rm, rm, rb0, rb1
-        if trial < 6:
-            d0 = a0 - b0
-            d1 = a1 - b1
-            if not d0 * d1 < 0.0:
-                continue
-            s = d0 / (d0 - d1)
-        else:
-            s = 1.0
+    left = max(la1, lb1, lm)
+    right = min(ra1, rb1, rm)
+    if right - left > best_r - best_l:
+        best_s, best_l, best_r = 1.0, left, right
+    for d0, d1 in (
+        (la0 - lb0, la1 - lb1),
+        (la0 - lm, la1 - lm),
+        (lb0 - lm, lb1 - lm),
+        (ra0 - rb0, ra1 - rb1),
+        (ra0 - rm, ra1 - rm),
+        (rb0 - rm, rb1 - rm),
+    ):
+        if not d0 * d1 < 0.0:
+            continue
+        s = d0 / (d0 - d1)
         left = max(la0 + s * (la1 - la0), lb0 + s * (lb1 - lb0), lm)
         right = min(ra0 + s * (ra1 - ra0), rb0 + s * (rb1 - rb0), rm)
         if right - left > best_r - best_l:
