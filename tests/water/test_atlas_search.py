@@ -132,7 +132,7 @@ def test_repaired_water_and_water_without_an_outline_are_named_by_row() -> None:
 def test_a_water_that_breaks_the_search_is_named_and_the_rest_goes_on(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def breaks(features: Sequence[tuple[str | int, Any]], **asked: float) -> object:
+    def breaks(features: Sequence[tuple[str | int, Any]], **asked: Any) -> object:
         if any(name == 801 for name, _ in features):
             message = "a lane came out too near the shore"
             raise SolverError(message)

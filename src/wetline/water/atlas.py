@@ -177,7 +177,7 @@ def _lanes(
     if not rows:
         return (), []
     try:
-        found = lanes_of_file(rows, length_m=ask.length_m, clear_m=ask.clear_m, step_deg=step_deg)
+        found = lanes_of_file(rows, length_m=ask.length_m, clear_m=ask.clear_m, step_deg=step_deg, join=False)
     except (WetlineError, shapely.errors.GEOSException, ArithmeticError, ValueError) as error:
         if len(rows) == 1:
             return (), [(rows[0][0], _fault(rows[0][0], error))]

@@ -5,7 +5,7 @@ laid into a transverse Mercator frame about its own middle, its shore taken as s
 drawn points in that frame. Up to 100 km across, the frame's scale is within 31 millionths of 1;
 clearances are asked for at the largest scale, so that they hold on the ground. Wider water is cut
 into tiles of about 30 km that overlap by a lane; there a lane is given up to 10 km long, or up to the
-length asked for where that is more.
+length asked for where that is more. Water more than 1,500 km across is named and not searched.
 """
 
 from __future__ import annotations
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 __all__ = ["lanes_of_file", "lanes_of_water"]
 
 _WIDEST_M = 1.0e5
+_REFUSED_M = 1.5e6  # an ocean: a million lanes in one answer serve nobody
 _LONGEST_M = 1.0e4  # of a lane in wide water
 _ROUNDING_M = 1e-3
 _SAME_HEADING_DEG = 0.05  # nearer than anyone flies: the heading that was searched is given
@@ -65,11 +66,13 @@ def lanes_of_file(
     length_m: float,
     clear_m: float,
     step_deg: float | None = 5.0,
+    join: bool = True,
 ) -> FoundLanes:
     """Every usable band of every water, longest first; headings true at the lane's middle.
 
     `features`: name, or zero-based index where it has none, and geometry in lon/lat [deg, WGS 84].
     Features that touch or overlap are one water; a lane across them bears all their names, `A + B`.
+    Without `join` each is searched alone, and a cut between two counts as a shore.
     Headings are searched as in `lanes_in`, from the north of each frame; where the true bearing
     differs from that by 0.05° or more (away from the middle of wide water) it is given instead.
     `problems` names each feature that was repaired, holds no water, or could not be searched.
@@ -89,8 +92,10 @@ def lanes_of_file(
         if area is not None:
             waters.append((row, name, area))
     lanes: list[FileLane] = []
-    together = joined([water for _, _, water in waters], gap=LONLAT_GAP, around=360.0)
-    groups = [[waters[i] for i in group] for group in together]
+    groups = [[water] for water in waters]
+    if join:
+        together = joined([water for _, _, water in waters], gap=LONLAT_GAP, around=360.0)
+        groups = [[waters[i] for i in group] for group in together]
     for group in groups:
         more, found = _lanes_of_group(group, asked)
         lanes += more
@@ -133,6 +138,8 @@ def _lanes_of_group(group: list[_Named], asked: _Asked) -> tuple[list[FileLane],
     area, whole = _one_water(group)
     if _too_small(area, asked):
         return [], []
+    if max(metres_across(area.bounds)) > _REFUSED_M:
+        return _apart(group, asked)
     names = [named for _, named, _ in group]
     tree = shapely.STRtree([water for _, _, water in group])
     lanes: list[FileLane] = []
@@ -151,6 +158,34 @@ def _lanes_of_group(group: list[_Named], asked: _Asked) -> tuple[list[FileLane],
     except SolverError as error:
         problems.append(_not_searched(name, row, str(error)))
     return lanes, problems
+
+
+def _apart(group: list[_Named], asked: _Asked) -> tuple[list[FileLane], list[Problem]]:
+    """Of waters that are too wide together: the lanes of each, as far as it is not too wide alone."""
+    row, name, _ = group[0]
+    if len(group) == 1:
+        return [], [_too_wide(name, row, "was not searched", "Cut it into pieces that overlap by a lane.")]
+    what = (
+        f"and {len(group) - 1} that touch it were searched one by one, each cut between them taken as shore"
+    )
+    lanes: list[FileLane] = []
+    problems = [_too_wide(name, row, what, "Cut the widest into pieces that overlap by a lane.")]
+    for water in group:
+        more, found = _lanes_of_group([water], asked)
+        lanes += more
+        problems += found
+    return lanes, problems
+
+
+def _too_wide(name: str | int, row: int, what: str, mend: str) -> Problem:
+    return Problem(
+        level="warning",
+        message=f"Water {name} {what}: it is more than {_REFUSED_M / 1000:.0f} km across.",
+        mend=mend,
+        row=row,
+        field="geometry",
+        limit=f"{_REFUSED_M / 1000:.0f} km",
+    )
 
 
 def _one_water(group: list[_Named]) -> tuple[Area, bool]:
@@ -320,6 +355,8 @@ def _none_found(groups: list[list[_Named]], asked: _Asked) -> tuple[str, float |
     longest_m = 0.0
     for group in groups:
         area, whole = _one_water(group)
+        if max(metres_across(area.bounds)) > _REFUSED_M:
+            return "the water is too wide to be searched at once", None
         for tile in _tiles(area, asked, whole=whole):
             local, _, scale = _local(tile.water)
             best = longest_lane(local, clear_m=clear_m * scale, step_deg=asked.step_deg)
