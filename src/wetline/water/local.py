@@ -149,12 +149,15 @@ def _lanes_of_group(group: list[_Named], asked: _Asked) -> tuple[list[FileLane],
         for tile in _tiles(area, asked, whole=whole):
             local, frame, scale = _local(tile.water)
             clear_m = asked.clear_m * scale
-            for strip in lanes_in(local, length_m=asked.length_m, clear_m=clear_m, step_deg=asked.step_deg):
-                if not whole and not tile.owns(*frame(*strip.middle, inverse=True)):
-                    continue
-                lane = _lane(strip if whole else _within(strip, cap_m), name, frame, asked.clear_m)
-                if lane.length_m >= asked.length_m - _ROUNDING_M:
-                    lanes.append(lane if len(group) == 1 else _named(lane, names, tree))
+            strips = list(lanes_in(local, length_m=asked.length_m, clear_m=clear_m, step_deg=asked.step_deg))
+            if not whole:
+                strips = [_within(s, cap_m) for s in strips if tile.owns(*frame(*s.middle, inverse=True))]
+            found = [
+                lane
+                for lane in _in_lonlat(strips, name, frame, asked.clear_m)
+                if lane.length_m >= asked.length_m - _ROUNDING_M
+            ]
+            lanes += found if len(group) == 1 else [_named(lane, names, tree) for lane in found]
     except SolverError as error:
         problems.append(_not_searched(name, row, str(error)))
     return lanes, problems
@@ -313,38 +316,49 @@ def _within(strip: Strip, cap_m: float) -> Strip:
     return replace(strip, length_m=cap_m, start=(x - dx, y - dy), end=(x + dx, y + dy))
 
 
-def _lane(strip: Strip, name: str | int, frame: pyproj.Proj, clear_m: float) -> FileLane:
-    lon, lat = frame(
-        [strip.start[0], strip.middle[0], strip.end[0]],
-        [strip.start[1], strip.middle[1], strip.end[1]],
-        inverse=True,
-    )
-    lon = [(value + 180.0) % 360.0 - 180.0 for value in lon]
-    _, _, length_m = _geod().inv(lon[0], lat[0], lon[2], lat[2])
-    heading, _, _ = _geod().inv(lon[1], lat[1], lon[2], lat[2])
-    start, end = (lon[0], lat[0]), (lon[2], lat[2])
-    if abs((heading - strip.heading_deg + 180.0) % 360.0 - 180.0) < _SAME_HEADING_DEG:
-        heading = strip.heading_deg
-    elif not 0.0 <= heading < 180.0:
-        heading, start, end = (heading + 180.0) % 180.0, end, start
-    return FileLane(
-        water=name,
-        heading_deg=float(heading),
-        length_m=float(length_m),
-        clear_m=clear_m,
-        width_m=strip.width_m,
-        start=start,
-        end=end,
-        findings=(
-            Finding(
-                code="data_missing",
-                level="unknown",
-                effect="look",
-                message="Only the shore was read: depth, wires, boats, closures and terrain are unknown.",
-                source="the water file",
-                refers_to=str(name),
-            ),
-        ),
+def _in_lonlat(strips: list[Strip], name: str | int, frame: pyproj.Proj, clear_m: float) -> list[FileLane]:
+    """The strips of a frame as lanes on the globe."""
+    if not strips:
+        return []
+    points = np.array([(s.start, s.middle, s.end) for s in strips])
+    lon, lat = frame(points[:, :, 0], points[:, :, 1], inverse=True)
+    lon = (lon + 180.0) % 360.0 - 180.0
+    length_m = _geod().inv(lon[:, 0], lat[:, 0], lon[:, 2], lat[:, 2])[2]
+    true_deg = _geod().inv(lon[:, 1], lat[:, 1], lon[:, 2], lat[:, 2])[0]
+    searched_deg = np.array([s.heading_deg for s in strips])
+    near = np.abs((true_deg - searched_deg + 180.0) % 360.0 - 180.0) < _SAME_HEADING_DEG
+    turned = ~near & ((true_deg < 0.0) | (true_deg >= 180.0))
+    heading_deg = np.where(near, searched_deg, np.where(turned, (true_deg + 180.0) % 180.0, true_deg))
+    first, last = np.where(turned, 2, 0), np.where(turned, 0, 2)
+    at = np.arange(len(strips))
+    start = zip(lon[at, first].tolist(), lat[at, first].tolist(), strict=True)
+    end = zip(lon[at, last].tolist(), lat[at, last].tolist(), strict=True)
+    findings = (_only_the_shore(name),)
+    return [
+        FileLane(
+            water=name,
+            heading_deg=heading,
+            length_m=length,
+            clear_m=clear_m,
+            width_m=strip.width_m,
+            start=a,
+            end=b,
+            findings=findings,
+        )
+        for strip, heading, length, a, b in zip(
+            strips, heading_deg.tolist(), length_m.tolist(), start, end, strict=True
+        )
+    ]
+
+
+def _only_the_shore(name: str | int) -> Finding:
+    return Finding(
+        code="data_missing",
+        level="unknown",
+        effect="look",
+        message="Only the shore was read: depth, wires, boats, closures and terrain are unknown.",
+        source="the water file",
+        refers_to=str(name),
     )
 
 
