@@ -14,6 +14,7 @@ import shapely
 from wetline.errors import InputError, Problem
 from wetline.units import KNOT
 from wetline.water import checks
+from wetline.water.across import Piece, in_pieces, wholes
 from wetline.water.circumstances import Circumstances
 from wetline.water.course import glance
 from wetline.water.flight import how_flown
@@ -43,6 +44,7 @@ __all__ = ["lanes_for", "why_no_lane"]
 
 _FINER = 3.0
 _TRIED = 8  # ways of flying that are looked at closely, each water
+_ACROSS = 2.0  # lengths needed on either side of a cut between two pieces of one water
 _WALLED = 10.0  # cost of a way past a limit: more than wind, swell and length together
 
 
@@ -82,33 +84,48 @@ def lanes_for(
     """
     needs = _needs(aircraft_class)
     circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
-    groups: list[list[Lane]] = []
-    for water, area, note in waters_within(ground, near, within_m):
-        flight, surface_m = _flown(aircraft_class, water, area, circumstances)
-        found = _strips(area, flight.needed.middle, needs.half_width.value, _scale(ground, area), step_deg)
-        strips = [s for s in found if math.dist(s.middle, near) <= within_m]
-        steep = _glances(strips, area, flight, surface_m, ground)
-        tried = [
-            judged(
-                Candidate(
-                    water=water,
-                    area=area,
-                    outline_note=note,
-                    strip=strip,
-                    clear_m=needs.half_width.value,
-                    start=start,
-                    heading_deg=heading_deg,
-                    cls=aircraft_class,
-                    flight=flight,
-                ),
-                circumstances,
-            )
-            for start, heading_deg, strip in _ways_to_fly(strips, steep, water, hour, aircraft_class, flight)
-        ]
-        groups.append(
-            _apart(sorted(tried, key=partial(_cost, cls=aircraft_class, water=water, hour=hour)), per_water)
-        )
+    pieces = [Piece(*row) for row in waters_within(ground, near, within_m)]
+
+    def found(piece: Piece) -> list[Strip]:
+        flight, _ = _flown(aircraft_class, piece, circumstances)
+        scale = _scale(ground, piece.area)
+        strips = _strips(piece.area, flight.needed.middle, needs.half_width.value, scale, step_deg)
+        return [strip for strip in strips if math.dist(strip.middle, near) <= within_m]
+
+    searched = [(piece, found(piece)) for piece in pieces]
+    for whole in wholes(pieces, circumstances, reach_m=_ACROSS * needs.length.value):
+        searched += in_pieces(whole, found(whole.as_one), circumstances)
+    groups = [
+        _best(piece, strips, aircraft_class, needs, circumstances)[:per_water] for piece, strips in searched
+    ]
     return _named(groups, near, name_prefix)
+
+
+def _best(
+    piece: Piece, strips: list[Strip], cls: AircraftClass, needs: _Needs, circumstances: Circumstances
+) -> list[Lane]:
+    """The strips of one water as flown, best first and well apart."""
+    water, hour = piece.water, circumstances.hour
+    flight, surface_m = _flown(cls, piece, circumstances)
+    steep = _glances(strips, piece.area, flight, surface_m, circumstances.ground)
+    tried = [
+        judged(
+            Candidate(
+                water=water,
+                area=piece.area,
+                outline_note=piece.note,
+                strip=strip,
+                clear_m=needs.half_width.value,
+                start=start,
+                heading_deg=heading_deg,
+                cls=cls,
+                flight=flight,
+            ),
+            circumstances,
+        )
+        for start, heading_deg, strip in _ways_to_fly(strips, steep, water, hour, cls, flight)
+    ]
+    return _apart(sorted(tried, key=partial(_cost, cls=cls, water=water, hour=hour)))
 
 
 def why_no_lane(
@@ -131,17 +148,20 @@ def why_no_lane(
         As `lanes_for`.
     """
     needs = _needs(aircraft_class)
-    waters = waters_within(ground, near, within_m)
-    if not ground.water.present and not waters:
+    pieces = [Piece(*row) for row in waters_within(ground, near, within_m)]
+    if not ground.water.present and not pieces:
         return "there is no water layer", None
-    if not waters:
+    if not pieces:
         return f"no water lies within {within_m / 1000:g} km", None
     circumstances = Circumstances(ground=ground, limits=limits, hour=hour)
     short_m, longest_m, need_m = math.inf, 0.0, 0.0
-    for water, area, _ in waters:
-        scale = _scale(ground, area)
-        needed_m = _flown(aircraft_class, water, area, circumstances)[0].needed.middle
-        best = longest_lane(area, clear_m=needs.half_width.value * scale, step_deg=step_deg / _FINER)
+    for piece in [
+        *pieces,
+        *(whole.as_one for whole in wholes(pieces, circumstances, reach_m=_ACROSS * needs.length.value)),
+    ]:
+        scale = _scale(ground, piece.area)
+        needed_m = _flown(aircraft_class, piece, circumstances)[0].needed.middle
+        best = longest_lane(piece.area, clear_m=needs.half_width.value * scale, step_deg=step_deg / _FINER)
         length_m = best.length_m / scale if best else 0.0
         if needed_m - length_m < short_m:
             short_m, longest_m, need_m = needed_m - length_m, length_m, needed_m
@@ -151,13 +171,11 @@ def why_no_lane(
     return f"the longest lane {wide} is {longest_m:.0f} m long, {need_m:.0f} m are needed", short_m
 
 
-def _flown(
-    cls: AircraftClass, water: Water, area: Area, circumstances: Circumstances
-) -> tuple[Flight, float | None]:
+def _flown(cls: AircraftClass, piece: Piece, circumstances: Circumstances) -> tuple[Flight, float | None]:
     """How the class flies a lane of the water in the air of the hour, and the water's height [m]."""
-    surface_m = water.surface_m
+    surface_m = piece.water.surface_m
     if surface_m is None:
-        inside = shapely.point_on_surface(area)
+        inside = shapely.point_on_surface(piece.area)
         terrain_m = circumstances.ground.elevation_at(inside.x, inside.y)
         surface_m = terrain_m if math.isfinite(terrain_m) else None
     altitude_m, why = circumstances.density_altitude(surface_m)
@@ -280,12 +298,10 @@ def _cost(lane: Lane, cls: AircraftClass, water: Water, hour: Hour | None) -> tu
     return (*tier(lane.findings), share - spare, lane.heading_deg, *lane.start)
 
 
-def _apart(lanes: list[Lane], most: int) -> list[Lane]:
+def _apart(lanes: list[Lane]) -> list[Lane]:
     kept: list[Lane] = []
     for lane in lanes:
-        if len(kept) < most and all(
-            _differ(lane.heading_deg, lane, other.heading_deg, other) for other in kept
-        ):
+        if all(_differ(lane.heading_deg, lane, other.heading_deg, other) for other in kept):
             kept.append(lane)
     return kept
 
