@@ -32,13 +32,16 @@ def write_netcdf(
     variables: Mapping[str, tuple[str, str, Any, float | None]] = SERIES,
     since: str = "hours since 2026-08-14 12:00:00",
     bounds: Sequence[tuple[float, float]] | None = None,
-    place: tuple[float, float] = (-31.8, 47.2),
+    place: tuple[Any, Any] = (-31.8, 47.2),
     lons: np.ndarray[Any, Any] = LONS,
     lats: np.ndarray[Any, Any] = LATS,
     form: Any = "NETCDF4",
     **attributes: str,
 ) -> None:
-    """A file by the CF conventions; a value is a number, or an array over time (and the grid)."""
+    """A file by the CF conventions; a value is a number, or an array over time (and the grid or the stations).
+
+    Without a grid `place` is one, or the longitudes and latitudes of several stations.
+    """
     with netCDF4.Dataset(str(path), "w", format=form) as ds:
         ds.createDimension("time", len(hours))
         time = ds.createVariable("time", "f8", ("time",))
@@ -60,8 +63,12 @@ def write_netcdf(
                 axis.setncatts({"standard_name": standard, "units": unit})
                 axis[:] = values
         else:
+            many = () if np.ndim(place[0]) == 0 else ("station",)
+            shape += many
+            for name in many:
+                ds.createDimension(name, len(place[0]))
             for name, value, standard in (("lat", place[1], "latitude"), ("lon", place[0], "longitude")):
-                axis = ds.createVariable(name, "f8", ())
+                axis = ds.createVariable(name, "f8", many)
                 axis.setncatts({"standard_name": standard, "units": "degrees"})
                 axis[...] = value
         for name, (standard, unit, values, height_m) in variables.items():
@@ -75,7 +82,7 @@ def write_netcdf(
                     axis[...] = height_m
                 near.append(at)
             variable.setncatts({"standard_name": standard, "units": unit, "coordinates": " ".join(near)})
-            sizes = (len(hours), len(lats), len(lons)) if grid else (len(hours),)
+            sizes = (len(hours), len(lats), len(lons)) if grid else (len(hours), *np.shape(place[0]))
             variable[...] = np.broadcast_to(np.asarray(values, float), sizes)
 
 

@@ -232,6 +232,49 @@ def test_a_point_says_how_far_it_lies(tmp_path: Path) -> None:
     assert told.value == "[-31.8000, 48.2000]"
 
 
+@pytest.mark.derived
+@pytest.mark.parametrize(
+    ("place", "lons"),
+    [
+        (PLACE, [328.0, 328.2, 328.4]),
+        (PLACE, [-32.0, -31.8, -31.6]),
+        ((179.99, 47.2), [179.0, -179.99, 170.0]),
+        ((-179.99, 47.2), [-179.0, 179.99, 181.5]),
+    ],
+)
+def test_the_nearest_station_is_read_however_longitudes_are_counted(
+    tmp_path: Path, place: tuple[float, float], lons: list[float]
+) -> None:
+    """The second lies within 2 km by the length of a degree, the others beyond 10 km."""
+    path = tmp_path / "weather.nc"
+    air = ("air_temperature", "degC", [10.0, 20.0, 30.0], 2.0)
+    write_netcdf(path, grid=False, place=(lons, [47.2] * 3), variables=SERIES | {"t2m": air})
+    np.testing.assert_allclose(sound(path, place).temperature_c, 20.0)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize(
+    ("zone", "hour"),
+    [("", 12), ("Z", 12), (" UTC", 12), (" +00:00", 12), (" +02:00", 10), ("-0330", 15), (" -01", 13)],
+)
+def test_times_count_from_their_zone(tmp_path: Path, zone: str, hour: int) -> None:
+    """ISO 8601: an offset is what local time is ahead of UTC; 12:00 at -03:30 is 15:30 UTC."""
+    path = tmp_path / "weather.nc"
+    write_netcdf(path, since=f"hours since 2026-08-14 12:00:00{zone}")
+    minute = 30 if zone.endswith("30") else 0
+    assert sound(path).first == datetime(2026, 8, 14, hour, minute, tzinfo=UTC)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    "when", ["12:00:00 CEST", "12:00 +2", "12:00 2:00", "12:00 UTC+2", "12:00 -9:30", "12"]
+)
+def test_a_zone_or_hour_that_might_be_dropped_is_refused(tmp_path: Path, when: str) -> None:
+    path = tmp_path / "weather.nc"
+    write_netcdf(path, since=f"hours since 2026-08-14 {when}")
+    assert refusal(path).field == "time"
+
+
 @pytest.mark.behaviour
 @pytest.mark.parametrize(
     ("change", "field"),

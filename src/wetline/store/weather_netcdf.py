@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -58,6 +59,13 @@ _RATE = _Wanted(
     "rain_mm", ("precipitation_flux", "rainfall_flux", "lwe_precipitation_rate", "rainfall_rate"), "rate"
 )
 _GROUND = ("surface_altitude",)
+_SINCE = re.compile(
+    r"\s*\w+ since \s*\d{4}-\d{1,2}-\d{1,2}"
+    r"([T ]\s*\d{1,2}:\d{2}(:\d{1,2}(\.\d*)?)?)?"
+    r"(\s*(Z|UTC|GMT|[+-]\d{2}(:?\d{2})?))?\s*",
+    re.IGNORECASE,
+)
+"""Units of time whose hour and zone the library reads: it drops any other zone, and an hour alone, without a word."""
 
 
 def read_netcdf(path: Path, place: tuple[float, float] | None, complaints: Complaints) -> Weather | None:
@@ -178,6 +186,13 @@ class _File:
                 field="time",
             )  # fmt: skip
             return False
+        if _SINCE.fullmatch(str(self._time.units)) is None:
+            self._complaints.error(
+                "The day, hour or zone from which times count cannot be read for certain.",
+                "Write the units of time as `hours since 2026-08-14 12:00:00 +00:00`.",
+                field="time", value=str(self._time.units),
+            )  # fmt: skip
+            return False
         self._time_s = self._seconds(_plain(self._time[:]), netCDF4)
         return True
 
@@ -222,9 +237,8 @@ class _File:
             return self._nowhere()
         nearest = 0
         if self._place is not None and len(lon) > 1:
-            apart = np.hypot(
-                (lon - self._place[0]) * np.cos(np.radians(self._place[1])), lat - self._place[1]
-            )
+            turn = (lon - self._place[0] + 180.0) % 360.0 - 180.0
+            apart = np.hypot(turn * np.cos(np.radians(self._place[1])), lat - self._place[1])
             nearest = int(np.nanargmin(apart))
         far_remark(float(lon[nearest]), float(lat[nearest]), self._place, self._complaints)
         self._flat = {name: nearest for axis in axes for name in axis}
