@@ -1,7 +1,9 @@
 """The incident folder: read, checked and written."""
 
-from wetline.store.atlas_file import AtlasAbout, AtlasFile, AtlasWriter, is_database, unfinished
+from wetline.store.atlas_base import AtlasAbout, is_database, unfinished
+from wetline.store.atlas_file import AtlasFile
 from wetline.store.atlas_source import CHUNK, WaterSource, open_water_source
+from wetline.store.atlas_writer import AtlasWriter
 from wetline.store.class_page import aircraft_page
 from wetline.store.export import Fact, Mark, Sheet
 from wetline.store.export_geopackage import geopackage_bytes
