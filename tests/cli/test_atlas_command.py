@@ -271,6 +271,19 @@ def test_waters_that_were_repaired_are_named(tmp_path: Path) -> None:
     assert "self-intersection" in there["problems"][0]["message"]
 
 
+@pytest.mark.behaviour
+def test_waters_that_lie_nowhere_are_counted_in_every_answer(tmp_path: Path) -> None:
+    """Metres in a file that claims degrees: they may lie at the very place that is asked about."""
+    lost = shapely.box(500_000.0, 5_200_000.0, 503_000.0, 5_202_000.0)
+    source = write_lakes(tmp_path / "a.gpkg", [oblong(25.0, 60.0), lost])
+    ask("atlas", source, "--out", tmp_path / "b.gpkg", "--class", "twin_engine_scooper")
+    words = ("atlas", tmp_path / "b.gpkg", "--near", LON, LAT, "--class", "twin_engine_scooper")
+    (finding,) = ask(*words, "--json").answer["findings"]
+    assert (finding["level"], finding["effect"]) == ("unknown", "look")
+    assert "1 of 2 waters" in finding["message"]
+    assert "may lie here" in ask(*words).out
+
+
 def refusal(*words: object) -> str:
     said = ask("atlas", *words, "--json")
     assert said.code == 2, said
@@ -292,6 +305,38 @@ def test_files_that_hold_no_water_are_refused_by_name(tmp_path: Path) -> None:
     assert "holds no outlines" in refusal(points, "--out", out)
     assert "coordinate system" in refusal(nowhere, "--out", out)
     assert list(tmp_path.glob("a.gpkg*")) == []
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    ("end", "share"), [("gpkg", 0.6), ("gpkg", 0.97), ("fgb", 0.6), ("shp", 0.6), ("shp", 0.99), ("dbf", 0.9)]
+)
+def test_a_file_cut_short_is_refused(tmp_path: Path, end: str, share: float) -> None:
+    """The reading library gives the shapes that are left, and nothing for the others."""
+    source = write_lakes(tmp_path / f"a.{'shp' if end == 'dbf' else end}", lakes(60))
+    cut = source.with_suffix(f".{end}")
+    cut.write_bytes(cut.read_bytes()[: int(share * cut.stat().st_size)])
+    assert "whole copy" in refusal(source, "--out", tmp_path / "b.gpkg")
+    assert not (tmp_path / "b.gpkg").exists()
+
+
+@pytest.mark.behaviour
+def test_a_system_of_coordinates_of_no_place_is_refused(tmp_path: Path) -> None:
+    source = write_lakes(tmp_path / "a.gpkg", [oblong(25.0, 60.0)], crs='LOCAL_CS["site",UNIT["metre",1]]')
+    assert "where on Earth" in refusal(source, "--out", tmp_path / "b.gpkg")
+
+
+@pytest.mark.behaviour
+def test_names_may_be_numbers(tmp_path: Path) -> None:
+    source = tmp_path / "a.gpkg"
+    shapes = [shapely.to_wkb(oblong(25.0, 60.0 + 0.1 * i)) for i in range(2)]
+    pyogrio.raw.write(
+        source, np.array(shapes, dtype=object), [np.array([12345, 12346])], ["name"], geometry_type="Polygon",
+        crs="EPSG:4326",
+    )  # fmt: skip
+    made(source, tmp_path / "b.gpkg", TWIN)
+    answer = ask("atlas", tmp_path / "b.gpkg", "--near", 25, 60, "--json").answer
+    assert {lane["water"] for lane in answer["lanes"]} == {"12345", "12346"}
 
 
 @pytest.mark.behaviour

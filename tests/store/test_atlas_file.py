@@ -343,6 +343,7 @@ def test_waters_with_a_problem_are_named_near_their_place_only(
         writer.finish(NOW)
     with AtlasFile(tmp_path / "a.gpkg") as atlas:
         assert [p.row for p in atlas.problems_near(*here, 60_000.0)] == [0]
+        assert atlas.nowhere() == 1
         assert [p.row for p in atlas.problems(10)] == [0, 1, 2]
         assert atlas.counts() == {"waters": 3, "too_small": 0, "with_problems": 3}
 

@@ -153,3 +153,24 @@ def test_a_water_that_breaks_the_search_is_named_and_the_rest_goes_on(
 def test_asks_that_no_search_stands_for_are_refused(ask: Ask, step_deg: float) -> None:
     with pytest.raises(OutsideRangeError):
         search_chunk(chunk_of([oblong(25.0, 60.0)]), asks=[ask], step_deg=step_deg)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize(
+    ("ring", "box"),
+    [
+        ([(180.2, 10.0), (180.4, 10.0), (180.4, 10.2)], (-179.8, 10.0, -179.6, 10.2)),
+        ([(-180.4, 10.0), (-180.2, 10.0), (-180.2, 10.2)], (179.6, 10.0, 179.8, 10.2)),
+        ([(179.9, 10.0), (180.1, 10.0), (180.1, 10.2)], (-180.0, 10.0, 180.0, 10.2)),
+        ([(500_000.0, 5_200_000.0), (503_000.0, 5_200_000.0), (503_000.0, 5_202_000.0)], None),
+        ([(49.0, -123.0), (49.1, -123.0), (49.1, -122.9)], None),
+    ],
+)
+def test_a_water_with_a_problem_has_a_box_where_questions_are_asked(
+    ring: list[tuple[float, float]], box: tuple[float, float, float, float] | None
+) -> None:
+    """By hand: a whole turn less; metres and swapped axes have no place."""
+    point = shapely.GeometryCollection([shapely.Polygon(ring), shapely.Point(ring[0])])
+    found = search_chunk(chunk_of([point]), asks=ASKS, step_deg=90.0)
+    (place,) = {trouble.box for trouble in found.troubles}
+    assert place == (None if box is None else pytest.approx(box))

@@ -260,13 +260,18 @@ def _ask_for(asks: Sequence[Ask], cls: AircraftClass) -> tuple[int, list[Finding
 
 
 def _of_the_whole(atlas: AtlasFile) -> list[Finding]:
-    """What holds for every answer of an unfinished atlas."""
-    if atlas.whole:
-        return []
-    message = (
-        f"The atlas is unfinished: {atlas.done} of {atlas.about.features} waters were searched. "
-        "What the others hold is unknown."
-    )
+    """What holds for every answer of an atlas that is unfinished, or of a file whose waters lie nowhere."""
+    messages = []
+    if not atlas.whole:
+        messages.append(
+            f"The atlas is unfinished: {atlas.done} of {atlas.about.features} waters were searched. "
+            "What the others hold is unknown."
+        )
+    if nowhere := atlas.nowhere():
+        messages.append(
+            f"{nowhere} of {atlas.done} waters in {atlas.about.source} have no place that could be read, and were not "
+            "searched: they may lie here."
+        )
     return [
         Finding(
             code="data_missing",
@@ -276,6 +281,7 @@ def _of_the_whole(atlas: AtlasFile) -> list[Finding]:
             source="the atlas",
             refers_to="",
         )
+        for message in messages
     ]
 
 

@@ -99,7 +99,7 @@ class AtlasFile:
         return [self._lane(record) for record in records]
 
     def problems_near(self, lon: float, lat: float, within_m: float) -> list[Problem]:
-        """What is wrong with waters whose box comes near a place, by row; those without a place are left out."""
+        """What is wrong with waters whose box comes near a place, by row; those `nowhere` are not among them."""
         rows: set[tuple[int, str, str]] = set()
         with told(self._path):
             for west, south, east, north in boxes_near(lon, lat, within_m):
@@ -111,6 +111,14 @@ class AtlasFile:
                     )
                 )
         return [self._problem(*row) for row in sorted(rows)]
+
+    def nowhere(self) -> int:
+        """How many waters have no place that could be read: they may lie anywhere."""
+        with told(self._path):
+            (count,) = self._base.execute(
+                "SELECT COUNT(DISTINCT source_row) FROM problems WHERE has_place = 0"
+            ).fetchone()
+        return int(count)
 
     def problems(self, most: int) -> list[Problem]:
         """The first problems of its waters, by row."""

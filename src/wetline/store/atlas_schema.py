@@ -63,7 +63,9 @@ CREATE TABLE lanes (
   middle_lon REAL NOT NULL, middle_lat REAL NOT NULL, level TEXT NOT NULL, note TEXT);
 CREATE VIRTUAL TABLE rtree_lanes_geom USING rtree(id, minx, maxx, miny, maxy);
 CREATE TABLE problems (
-  fid INTEGER PRIMARY KEY, source_row INTEGER NOT NULL, water TEXT, message TEXT NOT NULL, mend TEXT NOT NULL);
+  fid INTEGER PRIMARY KEY, source_row INTEGER NOT NULL, water TEXT, message TEXT NOT NULL, mend TEXT NOT NULL,
+  has_place INTEGER NOT NULL);
+CREATE INDEX atlas_problems_nowhere ON problems (source_row) WHERE has_place = 0;
 CREATE VIRTUAL TABLE atlas_problem_boxes USING rtree(id, west, east, south, north);
 """
 _ATLAS = """

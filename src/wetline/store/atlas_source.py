@@ -9,16 +9,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+import numpy as np
 import pyogrio
 import pyproj
 
 from wetline.errors import InputError, Problem
+from wetline.store.problems import Complaints
+from wetline.store.whole_file import is_whole
 from wetline.water import Chunk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    import numpy as np
 
 __all__ = ["CHUNK", "WaterSource", "open_water_source"]
 
@@ -27,6 +29,8 @@ CHUNK = 200
 _STRETCH_BYTES, _TEXT_STRETCH_BYTES = 128 * 2**20, 512 * 2**20
 """Of the file, read at once: a text is read from its begin each time, so that there it must be long."""
 _TEXT = frozenset({".geojson", ".json", ".kml", ".gml"})
+_SEEN_WHOLE = frozenset({".gpkg", ".fgb", ".shp"})
+"""Read without a word where they are cut or damaged: the others are not."""
 _BESIDE = {".shp": (".shx", ".dbf", ".prj", ".cpg")}
 _WGS84 = "EPSG:4326"
 
@@ -83,7 +87,7 @@ class WaterSource:
                 limit=str(self.features),
             )
         raw = fields[0] if fields else [None] * count
-        return [v.strip() or None if isinstance(v, str) else None for v in raw], shapes
+        return [_name(value) for value in raw], shapes
 
 
 def open_water_source(path: Path, layer: str | None = None) -> WaterSource:
@@ -96,6 +100,9 @@ def open_water_source(path: Path, layer: str | None = None) -> WaterSource:
     """
     path = Path(path)
     digest, size_bytes = _fingerprint(path)
+    complaints = Complaints(str(path))
+    if path.suffix.lower() in _SEEN_WHOLE and not is_whole(path, complaints, any_size=True):
+        raise InputError.of(complaints.found)
     layer = _layer(path, layer)
     try:
         info = _quietly(pyogrio.read_info, path, layer=layer, force_feature_count=True)
@@ -159,6 +166,13 @@ def _layer(path: Path, asked: str | None) -> str:
     return areas[0]
 
 
+def _name(value: object) -> str | None:
+    """A name in words or numbers; None where there is none."""
+    if isinstance(value, (float, np.floating)):  # whole numbers among which some are missing come so
+        return f"{value:.15g}" if np.isfinite(value) else None
+    return None if value is None else str(value).strip() or None
+
+
 def _may_hold_areas(kind: str | None) -> bool:
     return kind is not None and any(word in kind for word in ("Polygon", "Unknown", "Collection", "Surface"))
 
@@ -172,7 +186,18 @@ def _crs(path: Path, found: str | None) -> str:
             "Write it with its CRS: on a guess, every lane would lie in the wrong place.",
             field="crs",
         )
-    crs = pyproj.CRS.from_user_input(found)
+    try:
+        crs = pyproj.CRS.from_user_input(found)
+    except pyproj.exceptions.CRSError:
+        crs = None
+    if crs is None or not (crs.is_geographic or crs.is_projected):
+        _refuse(
+            path,
+            "The file's coordinate system says nothing of where on Earth the water lies.",
+            "Assign the one it was made in, such as EPSG:32625.",
+            field="crs",
+            value=found,
+        )
     same = crs.is_geographic and crs.equals(pyproj.CRS.from_epsg(4326), ignore_axis_order=True)
     return _WGS84 if same else crs.to_wkt()
 

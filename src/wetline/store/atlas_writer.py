@@ -190,8 +190,8 @@ class AtlasWriter:
         for trouble in searched.troubles:
             problem = trouble.problem
             kept = self._base.execute(
-                "INSERT INTO problems VALUES (NULL, ?, ?, ?, ?)",
-                (problem.row, trouble.water, problem.message, problem.mend),
+                "INSERT INTO problems VALUES (NULL, ?, ?, ?, ?, ?)",
+                (problem.row, trouble.water, problem.message, problem.mend, trouble.box is not None),
             )
             if trouble.box is not None:
                 west, south, east, north = trouble.box

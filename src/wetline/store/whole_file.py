@@ -22,12 +22,12 @@ __all__ = ["is_whole", "is_whole_netcdf"]
 _MEND = "Take a whole copy from where it came, or name it by what it is."
 
 
-def is_whole(path: Path, complaints: Complaints) -> bool:
-    """Whether a file is of the format that its ending says, and not cut; complains if not."""
+def is_whole(path: Path, complaints: Complaints, *, any_size: bool = False) -> bool:
+    """Whether a file is of the format that its ending says, not cut and not too large; complains if not."""
     if not path.is_file():
         complaints.error("This is a folder, not a file.", "Put the file in its place.")
         return False
-    if not check_size(path.stat().st_size, complaints):
+    if not any_size and not check_size(path.stat().st_size, complaints):
         return False
     ending = path.suffix.lower()
     try:

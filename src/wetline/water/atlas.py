@@ -90,7 +90,8 @@ class AtlasLane:
 class Trouble:
     """What is wrong with one water, its name if it has one, and its box (west, south, east, north) [deg].
 
-    `problem.row`: of the water in its file. `box` None: it has no place.
+    `problem.row`: of the water in its file. `box`: within ±180°, all round the Earth for a water across the
+    antimeridian; None for one without a place.
     """
 
     problem: Problem
@@ -197,7 +198,14 @@ def _fault(row: int, error: Exception) -> Problem:
 
 def _box(shape: BaseGeometry | None) -> tuple[float, float, float, float] | None:
     west, south, east, north = (float(side) for side in shapely.bounds(shape))
-    return (west, south, east, north) if np.isfinite([west, south, east, north]).all() else None
+    if not np.isfinite([west, south, east, north]).all():
+        return None
+    if max(-south, north) > 90.0 or max(-west, east) > 360.0:  # metres, or swapped
+        return None
+    turn = 360.0 * np.floor((west + 180.0) / 360.0)
+    if east - turn > 180.0:
+        return -180.0, south, 180.0, north
+    return float(west - turn), south, float(east - turn), north
 
 
 def _in_order(
