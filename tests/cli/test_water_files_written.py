@@ -31,6 +31,15 @@ def test_files_are_named_and_hold_every_place(valley: Path, tmp_path: Path) -> N
         assert held == counts
 
 
+def test_the_way_out_of_a_lane_goes_with_it(valley: Path, tmp_path: Path) -> None:
+    answer = ask("water", str(valley), "--out", str(tmp_path), "--json").answer
+    meta, _, _, columns = pyogrio.raw.read(tmp_path / "water.gpkg", layer="lanes", columns=["escape"])
+    assert list(meta["fields"]) == ["escape"]
+    meant = [f"{lane['escape']['kind']}: {lane['escape']['because']}" for lane in answer["lanes"]]
+    assert list(columns[0]) == meant
+    assert f"escape: {meant[0]}" in (tmp_path / "water.gpx").read_text(encoding="utf-8")
+
+
 def test_a_place_that_cannot_be_written_is_named_before_the_work(valley: Path, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     said = ask("water", str(valley), "--out", str(tmp_path / "file"), "--json")

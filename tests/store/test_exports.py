@@ -69,6 +69,23 @@ def test_an_independent_reader_finds_every_mark_where_it_is(path: Path) -> None:
     )
 
 
+@pytest.mark.derived
+def test_a_lane_across_the_antimeridian_is_not_drawn_round_the_world(tmp_path: Path) -> None:
+    """RFC 7946, 3.1.9: cut at ±180°; 0.01° of the 0.03° of longitude lie before, so 0.01° of the 0.03° of latitude."""
+    lane = Mark(
+        layer="lanes", id="S1", name="S1", level=None, places=((179.99, 65.0), (-179.98, 65.03)), facts={}
+    )
+    path = tmp_path / "marks.gpkg"
+    path.write_bytes(
+        geopackage_bytes(Sheet(title="Ketter", time=SHEET.time, cautions=(CAUTION,), marks=(lane,)))
+    )
+    ((_, line),) = shapes(path, "lanes")
+    assert [list(part.coords) for part in line.geoms] == [
+        [(179.99, 65.0), pytest.approx((180.0, 65.01))],
+        [pytest.approx((-180.0, 65.01)), (-179.98, 65.03)],
+    ]
+
+
 @pytest.mark.behaviour
 def test_the_standing_is_in_the_name_and_nothing_is_called_clear(path: Path) -> None:
     text = path.read_bytes().decode(errors="replace")

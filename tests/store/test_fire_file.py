@@ -187,7 +187,12 @@ def test_swapped_coordinates_are_named_as_swapped(folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("move", "hint"), [(lambda p: [p[1], p[0] * 4], "swapped"), (lambda p: [X + p[0], Y], "crs member")]
+    ("move", "hint"),
+    [
+        (lambda p: [p[1], p[0] * 4], "swapped"),
+        (lambda p: [X + p[0], Y], "crs member"),
+        (lambda p: [p[0] + 360.0, p[1]], "from -180 to 180"),
+    ],
 )
 def test_coordinates_that_are_no_degrees_are_named(folder: Path, move: Any, hint: str) -> None:
     write(folder, feature("Polygon", [[move(p) for p in CIRCLE]], kind="fire", time=TIME))

@@ -87,6 +87,8 @@ def _facts(thing: Mapping[str, object]) -> dict[str, Fact]:
     for name, value in thing.items():
         if name in _NOT_FACTS:
             continue
+        if name == "escape" and isinstance(value, dict):
+            facts[name] = f"{value['kind']}: {value['because']}"
         if value is None or isinstance(value, (float, int, str)):
             facts[name] = value
         elif isinstance(value, list) and all(isinstance(word, str) for word in value):

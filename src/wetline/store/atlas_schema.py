@@ -15,7 +15,17 @@ if TYPE_CHECKING:
     Place = tuple[float, float]
     Box = tuple[float, float, float, float]
 
-__all__ = ["APPLICATION_ID", "CREATE", "GUARD", "LANES_ARE", "PROBLEMS_ARE", "drawn", "ends_of", "srs_rows"]
+__all__ = [
+    "APPLICATION_ID",
+    "CREATE",
+    "GUARD",
+    "LANES_ARE",
+    "PROBLEMS_ARE",
+    "drawn",
+    "ends_of",
+    "parts_of_line",
+    "srs_rows",
+]
 
 APPLICATION_ID = 0x47504B47
 """`GPKG`, 1196444487: OGC 12-128r18, requirement 2."""
@@ -102,7 +112,7 @@ def drawn(start: Place, end: Place) -> tuple[bytes, Box]:
 
     One across the antimeridian stands in two parts, cut at ±180°.
     """
-    parts = _parts(start, end)
+    parts = parts_of_line(start, end)
     lons = [place[0] for part in parts for place in part]
     lats = [place[1] for part in parts for place in part]
     box = (min(lons), min(lats), max(lons), max(lats))
@@ -111,7 +121,8 @@ def drawn(start: Place, end: Place) -> tuple[bytes, Box]:
     return b"".join([header, _MULTI.pack(1, 5, len(parts)), *lines]), box
 
 
-def _parts(start: Place, end: Place) -> list[tuple[Place, Place]]:
+def parts_of_line(start: Place, end: Place) -> list[tuple[Place, Place]]:
+    """A line between two places; one across the antimeridian in two parts, cut at ±180° (RFC 7946, 3.1.9)."""
     if abs(start[0] - end[0]) <= 180.0:
         return [(start, end)]
     side = 180.0 if start[0] > 0.0 else -180.0

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import tempfile
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
+from wetline.store.atlas_schema import parts_of_line
 from wetline.store.export import fact_words
 
 if TYPE_CHECKING:
@@ -57,13 +59,18 @@ def _write_layer(raw: Any, path: Path, marks: Sequence[Mark], sheet: Sheet) -> N
         "cautions": _texts([sheet.words()] * len(marks)),
     }
     line = len(marks[0].places) > 1
-    shapes = [shapely.LineString(m.places) if line else shapely.Point(m.places[0]) for m in marks]
+    shapes = [_line(m) if line else shapely.Point(m.places[0]) for m in marks]
     raw.write(
         path, np.array([shapely.to_wkb(shape) for shape in shapes], object), list(columns.values()), list(columns),
         layer=marks[0].layer, driver="GPKG", append=True, crs="EPSG:4326",
-        geometry_type="LineString" if line else "Point",
+        geometry_type="MultiLineString" if line else "Point",
         layer_metadata={"DESCRIPTION": sheet.words(), "IDENTIFIER": f"{sheet.title_of()}: {marks[0].layer}"},
     )  # fmt: skip
+
+
+def _line(mark: Mark) -> shapely.MultiLineString:
+    """In two parts where it crosses the antimeridian: a map would draw it round the world."""
+    return shapely.MultiLineString([p for pair in pairwise(mark.places) for p in parts_of_line(*pair)])
 
 
 def _texts(values: Sequence[str]) -> NDArray[Any]:

@@ -270,7 +270,9 @@ def check_degrees(geometry: BaseGeometry) -> None:
     if not outside.any():
         return
     worst = xy[int(np.argmax(outside))]
-    if (np.abs(xy) > 180.0).any():
+    if np.abs(xy[:, 0]).max() <= 360.0 and np.abs(xy[:, 1]).max() <= 90.0:
+        mend = "Longitudes go from -180 to 180: count from there, and cut in two what crosses 180°."
+    elif (np.abs(xy) > 180.0).any():
         mend = "These look like metres: name their system in a crs member."
     else:
         mend = "Longitude comes first: [longitude, latitude]. These look swapped."
