@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import pyproj
@@ -12,10 +12,7 @@ import shapely
 
 from water.atlas_maker import GEOD, chunk_of, lakes, oblong
 from wetline.errors import OutsideRangeError, SolverError
-from wetline.water import Ask, atlas, lanes_of_file, search_chunk
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from wetline.water import Ask, atlas, lanes_of_file, lanes_of_water, search_chunk
 
 ASKS = (Ask(1200.0, 35.0), Ask(1500.0, 50.0))
 
@@ -53,6 +50,25 @@ def test_lanes_do_not_depend_on_how_the_file_is_cut(size: int) -> None:
     cut = [replace(lane, water=None) for part in parts for lane in part.lanes]
     assert cut == [replace(lane, water=None) for lane in whole.lanes]
     assert sum(part.too_small for part in parts) == whole.too_small
+
+
+@pytest.mark.derived
+def test_features_that_touch_keep_their_rows_and_a_cut_counts_as_shore() -> None:
+    """A lake of 3,200 m drawn as two halves of 1,600 m in one chunk: each gives its own 1,600 m, by geodesics."""
+    whole = oblong(25.0, 60.0, 90.0, 3200.0, 300.0)
+    west, south, east, north = whole.bounds
+    halves = [whole.intersection(shapely.box(*box)) for box in (
+        (west, south, 25.0, north), (25.0, south, east, north),
+    )]  # fmt: skip
+    found = search_chunk(chunk_of(halves, first=6), asks=ASKS[1:], step_deg=90.0)
+    assert [lane.row for lane in found.lanes] == sorted(lane.row for lane in found.lanes)
+    assert {lane.row: lane.water for lane in found.lanes} == {6: None, 7: "Lake 7"}
+    for row, half in ((6, halves[0]), (7, halves[1])):
+        lanes = [lane for lane in found.lanes if lane.row == row]
+        assert max(lane.length_m for lane in lanes) == pytest.approx(1600.0, abs=1.0)
+        alone = search_chunk(chunk_of([half], first=row), asks=ASKS[1:], step_deg=90.0)
+        assert [(a.start, a.end) for a in alone.lanes] == [(a.start, a.end) for a in lanes]
+    assert found.troubles == ()
 
 
 @pytest.mark.derived
@@ -94,7 +110,7 @@ def test_no_water_is_passed_over_that_could_hold_a_lane(lat: float) -> None:
 
 @pytest.mark.behaviour
 def test_small_water_is_counted_and_not_searched(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(atlas, "lanes_of_file", lambda *_, **__: pytest.fail("searched"))
+    monkeypatch.setattr(atlas, "lanes_of_water", lambda *_, **__: pytest.fail("searched"))
     found = search_chunk(chunk_of([oblong(25.0, 60.0, 90.0, 900.0, 300.0)] * 3), asks=ASKS, step_deg=5.0)
     assert (found.too_small, found.count, found.lanes) == (3, 3, ())
 
@@ -132,14 +148,14 @@ def test_repaired_water_and_water_without_an_outline_are_named_by_row() -> None:
 def test_a_water_that_breaks_the_search_is_named_and_the_rest_goes_on(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def breaks(features: Sequence[tuple[str | int, Any]], **asked: Any) -> object:
-        if any(name == 801 for name, _ in features):
+    def breaks(name: int, row: int, shape: Any, **asked: Any) -> object:
+        if row == 801:
             message = "a lane came out too near the shore"
             raise SolverError(message)
-        return lanes_of_file(features, **asked)
+        return lanes_of_water(name, row, shape, **asked)
 
     shapes = [oblong(25.0, 60.0), oblong(25.5, 60.0), oblong(26.0, 60.0)]
-    monkeypatch.setattr(atlas, "lanes_of_file", breaks)
+    monkeypatch.setattr(atlas, "lanes_of_water", breaks)
     found = search_chunk(chunk_of(shapes, first=800), asks=ASKS[:1], step_deg=10.0)
     assert {lane.row for lane in found.lanes} == {800, 802}
     assert [t.problem.row for t in found.troubles] == [801]

@@ -157,11 +157,3 @@ def test_an_ocean_is_named_and_what_touches_it_is_searched_apart() -> None:
     assert [(p.row, p.limit) for p in found.problems] == [(0, "1500 km"), (0, "1500 km")]
     assert "searched one by one" in found.problems[0].message
     assert "was not searched" in found.problems[1].message
-
-
-@pytest.mark.behaviour
-def test_without_joining_a_cut_counts_as_shore_and_names_stay() -> None:
-    pieces = [(0, reach(0.0, 0.0, 1500.0, 200.0)), (1, reach(1500.0, 0.0, 3000.0, 200.0))]
-    found = lanes_of_file(pieces, length_m=1400.0, clear_m=50.0, step_deg=90.0, join=False)
-    assert {lane.water for lane in found.lanes} == {0, 1}
-    assert found.lanes[0].length_m == pytest.approx(1500.0 * 111_319.5 / DEGREE_M, abs=1.0)

@@ -7,7 +7,7 @@ may do it. Lanes lie in the order of the features, whoever searched.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +17,7 @@ import shapely
 from wetline.errors import Problem, WetlineError
 from wetline.grid import Projection
 from wetline.water.lanes import check_asked
-from wetline.water.local import lanes_of_file
+from wetline.water.local import lanes_of_water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -125,11 +125,13 @@ def search_chunk(chunk: Chunk, *, asks: Sequence[Ask], step_deg: float) -> Searc
     found: list[tuple[int, FileLane]] = []
     problems: dict[int, dict[str, Problem]] = {}
     for number, ask in enumerate(asks):
-        rows = [(chunk.first + i, shape) for i, shape in enumerate(shapes) if reach_m[i] >= ask.length_m]
-        lanes, wrong = _lanes(rows, ask, step_deg)
-        found += [(number, lane) for lane in lanes]
-        for row, problem in wrong:
-            problems.setdefault(row, {})[problem.message] = problem
+        for row, shape in enumerate(shapes, chunk.first):
+            if reach_m[row - chunk.first] < ask.length_m:
+                continue
+            lanes, wrong = _lanes(row, shape, ask, step_deg)
+            found += [(number, lane) for lane in lanes]
+            for problem in wrong:
+                problems.setdefault(row, {})[problem.message] = problem
     notes = {row: " ".join(said) for row, said in problems.items()}
     least_m = min(ask.length_m for ask in asks)
     return Searched(
@@ -137,9 +139,7 @@ def search_chunk(chunk: Chunk, *, asks: Sequence[Ask], step_deg: float) -> Searc
         count=len(chunk.shapes),
         lanes=_in_order(chunk, found, notes),
         troubles=tuple(
-            Trouble(
-                replace(problem, row=row), chunk.names[row - chunk.first], _box(shapes[row - chunk.first])
-            )
+            Trouble(problem, chunk.names[row - chunk.first], _box(shapes[row - chunk.first]))
             for row in sorted(problems)
             for problem in problems[row].values()
         ),
@@ -172,19 +172,13 @@ def _reach_m(shape: BaseGeometry | None) -> float:
 
 
 def _lanes(
-    rows: Sequence[tuple[int, BaseGeometry | None]], ask: Ask, step_deg: float
-) -> tuple[Sequence[FileLane], list[tuple[int, Problem]]]:
-    """Lanes that call their water by its row, and problems by that row."""
-    if not rows:
-        return (), []
+    row: int, shape: BaseGeometry | None, ask: Ask, step_deg: float
+) -> tuple[tuple[FileLane, ...], tuple[Problem, ...]]:
+    """Lanes of one water, called by its row, and what is wrong with it."""
     try:
-        found = lanes_of_file(rows, length_m=ask.length_m, clear_m=ask.clear_m, step_deg=step_deg, join=False)
+        return lanes_of_water(row, row, shape, length_m=ask.length_m, clear_m=ask.clear_m, step_deg=step_deg)
     except (WetlineError, shapely.errors.GEOSException, ArithmeticError, ValueError) as error:
-        if len(rows) == 1:
-            return (), [(rows[0][0], _fault(rows[0][0], error))]
-        apart = [_lanes([row], ask, step_deg) for row in rows]
-        return [lane for lanes, _ in apart for lane in lanes], [wrong for _, said in apart for wrong in said]
-    return found.lanes, [(rows[p.row or 0][0], p) for p in found.problems]
+        return (), (_fault(row, error),)
 
 
 def _fault(row: int, error: Exception) -> Problem:
@@ -192,6 +186,7 @@ def _fault(row: int, error: Exception) -> Problem:
         level="warning",
         message=f"Water {row} was not searched: a fault of the search ({error}).",
         mend="Do not count on it; look at its outline, and tell the makers.",
+        row=row,
         field="geometry",
     )
 

@@ -66,13 +66,11 @@ def lanes_of_file(
     length_m: float,
     clear_m: float,
     step_deg: float | None = 5.0,
-    join: bool = True,
 ) -> FoundLanes:
     """Every usable band of every water, longest first; headings true at the lane's middle.
 
     `features`: name, or zero-based index where it has none, and geometry in lon/lat [deg, WGS 84].
     Features that touch or overlap are one water; a lane across them bears all their names, `A + B`.
-    Without `join` each is searched alone, and a cut between two counts as a shore.
     Headings are searched as in `lanes_in`, from the north of each frame; where the true bearing
     differs from that by 0.05° or more (away from the middle of wide water) it is given instead.
     `problems` names each feature that was repaired, holds no water, or could not be searched.
@@ -92,10 +90,8 @@ def lanes_of_file(
         if area is not None:
             waters.append((row, name, area))
     lanes: list[FileLane] = []
-    groups = [[water] for water in waters]
-    if join:
-        together = joined([water for _, _, water in waters], gap=LONLAT_GAP, around=360.0)
-        groups = [[waters[i] for i in group] for group in together]
+    together = joined([water for _, _, water in waters], gap=LONLAT_GAP, around=360.0)
+    groups = [[waters[i] for i in group] for group in together]
     for group in groups:
         more, found = _lanes_of_group(group, asked)
         lanes += more
