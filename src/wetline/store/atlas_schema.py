@@ -94,7 +94,10 @@ GUARD = "".join(
     for table in ("lanes", "atlas_shelves", "problems")
     for verb in ("INSERT", "UPDATE", "DELETE")
 )
-"""A whole atlas refuses edits: its lanes were proved against the shore, and two indexes stand for them."""
+"""A whole atlas refuses edits: its lanes were proved against the shore, and two indexes stand for them.
+
+They stand in place of the triggers that keep an R-tree in step, which the extension asks for.
+"""
 
 
 def srs_rows() -> list[tuple[str, int, str, int, str, str | None]]:

@@ -213,11 +213,12 @@ def _nearest_waters(
     row: NDArray[np.uint32], over: NDArray[np.bool_], farness: NDArray[np.float64], most: int
 ) -> NDArray[np.uint32]:
     """Up to `most` waters, those first whose nearest lane within the limits of the wind is nearest."""
-    order = np.argsort(farness + 2.0 * over)  # farness is 1 at most
+    far = farness + 2.0 * over  # farness is 1 at most
     ahead = 64 * most
     while True:
-        waters, first = np.unique(row[order[:ahead]], return_index=True)
-        if len(waters) >= most or ahead >= len(order):
+        some = np.argpartition(far, ahead)[:ahead] if ahead < len(far) else np.arange(len(far))
+        waters, first = np.unique(row[some[np.argsort(far[some])]], return_index=True)
+        if len(waters) >= most or ahead >= len(far):
             return waters[np.argsort(first)[:most]]
         ahead *= 4
 
