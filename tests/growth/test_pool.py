@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -94,3 +98,31 @@ def test_results_come_in_the_order_of_the_items(client: Client) -> None:
 def test_an_error_in_a_worker_comes_back(workers: int) -> None:
     with pytest.raises(ZeroDivisionError):
         map_futures(lambda item: 1 // item, [3, 2, 1, 0], workers=workers)
+
+
+INTERRUPTED = """
+import time
+from wetline.growth import map_stream
+print("begun", flush=True)
+try:
+    for _ in map_stream(time.sleep, [0.0, 1.5], workers=2):
+        print("one", flush=True)
+except KeyboardInterrupt:
+    print("stopped", flush=True)
+"""
+
+
+@pytest.mark.behaviour
+def test_an_interrupt_ends_the_workers_without_a_word_of_theirs() -> None:
+    """The terminal tells every process of the group; the one that was asked says what there is to say."""
+    asked = subprocess.Popen(
+        [sys.executable, "-c", INTERRUPTED], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        start_new_session=True,
+    )  # fmt: skip
+    assert asked.stdout is not None
+    while asked.stdout.readline() != "one\n":
+        pass
+    os.killpg(asked.pid, signal.SIGINT)
+    said, wrong = asked.communicate(timeout=60)
+    assert said.endswith("stopped\n")
+    assert not wrong

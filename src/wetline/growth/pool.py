@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 from collections import deque
 from concurrent.futures import ProcessPoolExecutor
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
@@ -113,12 +114,19 @@ def map_stream(
     else:
         fork = "fork" in multiprocessing.get_all_start_methods()
         pool = ProcessPoolExecutor(
-            ahead // _AHEAD, mp_context=multiprocessing.get_context("fork" if fork else None)
+            ahead // _AHEAD,
+            mp_context=multiprocessing.get_context("fork" if fork else None),
+            initializer=_leave_interrupts,
         )
         try:
             yield from _in_order((pool.submit(function, item) for item in items), ahead)
         finally:
             pool.shutdown(cancel_futures=True)
+
+
+def _leave_interrupts() -> None:
+    """Let the process that was asked be the one that stops: it then ends its workers."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _in_order(tasks: Iterable[Any], ahead: int) -> Iterator[Any]:
