@@ -54,7 +54,10 @@ def mended(geometry: BaseGeometry) -> Mended:
     Shells are united and holes taken out, so that a ring drawn wrongly never turns land to water.
     """
     notes = []
-    if not shapely.is_valid(geometry):
+    sound = bool(shapely.is_valid(geometry))
+    if sound and geometry.geom_type == "Polygon" and not geometry.is_empty:
+        return Mended(cast("Area", geometry), None)
+    if not sound:
         notes.append(f"repaired: {shapely.is_valid_reason(geometry).split('[')[0].strip().lower()}")
         geometry = shapely.make_valid(geometry, method="structure", keep_collapsed=False)
     pieces = shapely.get_parts(geometry)
