@@ -367,6 +367,7 @@ def test_options_that_make_no_sense_are_refused(small: Path, tmp_path: Path) -> 
     assert "outside" in refusal(small, "--near", LON, LAT, "--most", 0)
     assert "outside" in refusal(small, "--near", LON, LAT, "--wind-kt", -1, "--wind-from-deg", 20)
     assert "outside" in refusal(source, "--out", out, "--jobs", 0)
+    assert "outside" in refusal(source, "--out", out, "--jobs", 1025)
     assert "outside" in refusal(source, "--out", out, "--step-deg", 0)
     assert "stands already" in refusal(source, "--out", small)
     assert "no atlas" in refusal(source, "--near", LON, LAT)

@@ -45,6 +45,16 @@ def test_a_walked_edge_is_a_perimeter_at_its_last_point(folder: Path) -> None:
     assert warnings_of(folder, "fire.gpx") == []
 
 
+@pytest.mark.behaviour
+def test_a_piece_of_a_walk_without_a_point_says_nothing(folder: Path) -> None:
+    write_fire(folder, circle_ring(592_500, 5_227_600, 200_000.0))
+    path = folder / "fire.gpx"
+    path.write_text(path.read_text().replace("</trkseg>", "</trkseg><trkseg></trkseg>"))
+    assert read_incident(folder).fire.perimeters[0].time == FIRE_TIME
+    path.write_text(gpx("<trk><trkseg></trkseg></trk>"))
+    assert the_error(folder).file == "fire.gpx"
+
+
 @pytest.mark.practice
 def test_a_small_gap_of_a_walk_is_closed_and_told(folder: Path) -> None:
     """40 corners on 200 000 m²: 39.6 m each (chord of a circle of 252.6 m radius). Common practice, no source."""

@@ -118,7 +118,7 @@ def make_atlas(
     asks, step_deg = _asks(options), _STEP_DEG if options.step_deg is None else options.step_deg
     for ask in asks:
         ask.check(step_deg)
-    if options.jobs is not None and options.jobs < 1:
+    if options.jobs is not None and not 1 <= options.jobs <= 1024:
         raise OutsideRangeError(field="jobs", value=options.jobs, low=1, high=1024, unit="")
     source = open_water_source(path, options.layer)
     if not source.features:

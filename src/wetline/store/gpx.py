@@ -73,7 +73,10 @@ def _pieces(thing: Element) -> list[list[Element]]:
         return [[thing]]
     if local(thing) == "rte":
         return [list(children(thing, "rtept"))]
-    return [list(children(piece, "trkpt")) for piece in children(thing, "trkseg")]
+    pieces = [list(children(piece, "trkpt")) for piece in children(thing, "trkseg")]
+    return [
+        piece for piece in pieces if piece
+    ] or pieces  # a receiver begins a piece at each start, often in vain
 
 
 def _properties(thing: Element) -> dict[str, object]:
