@@ -101,12 +101,19 @@ def test_an_error_in_a_worker_comes_back(workers: int) -> None:
 
 
 INTERRUPTED = """
-import time
+import os, time
 from wetline.growth import map_stream
-print("begun", flush=True)
+
+def work(wait_s):
+    time.sleep(wait_s)
+    return os.getpid()
+
 try:
-    for _ in map_stream(time.sleep, [0.0, 1.5], workers=2):
-        print("one", flush=True)
+    seen = set()
+    for k, worker in enumerate(map_stream(work, [0.05] * 40 + [2.0], workers=2)):
+        seen.add(worker)
+        if k == 39:  # one of the two waits now, the other works
+            print(len(seen), flush=True)
 except KeyboardInterrupt:
     print("stopped", flush=True)
 """
@@ -120,8 +127,7 @@ def test_an_interrupt_ends_the_workers_without_a_word_of_theirs() -> None:
         start_new_session=True,
     )  # fmt: skip
     assert asked.stdout is not None
-    while asked.stdout.readline() != "one\n":
-        pass
+    assert asked.stdout.readline() == "2\n"
     os.killpg(asked.pid, signal.SIGINT)
     said, wrong = asked.communicate(timeout=60)
     assert said.endswith("stopped\n")
