@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import json
+import shutil
+from pathlib import Path
+from typing import Any
 
 import pytest
+import shapely.geometry
 
 from wetline.app.water import water_of_incident
-
-if TYPE_CHECKING:
-    from pathlib import Path
+from wetline.cli.tables.water import water_table
 
 pytestmark = pytest.mark.behaviour
 
@@ -76,3 +78,25 @@ def test_one_class_alone_is_judged_when_asked_for(demo_folder: Path) -> None:
     answer = water_of_incident(demo_folder, class_id="heavy_helicopter", at=None)
     assert {s["class"] for s in answer["dip_sites"]} == {"heavy_helicopter"}
     assert all(base["classes"] == [] for base in answer["bases"])
+
+
+def test_a_class_that_finds_no_water_is_told_so_beside_one_that_does(
+    demo_folder: Path, tmp_path: Path
+) -> None:
+    """Left with its smallest water, the incident has a dip site and no lane; without any, neither."""
+    folder = Path(shutil.copytree(demo_folder, tmp_path / "incident"))
+    path = folder / "water.geojson"
+    layer = json.loads(path.read_text())
+    least = min(layer["features"], key=lambda f: shapely.geometry.shape(f["geometry"]).area)
+    path.write_text(json.dumps({**layer, "features": [least]}))
+    answer = water_of_incident(folder, class_id=None, at=None)
+    assert (answer["lanes"], "reason" in answer) == ([], False)
+    scoopers = {"twin_engine_scooper", "single_engine_scooper"}
+    assert {none["class"] for none in answer["none_found"]} == scoopers
+    assert all(none["nearest_miss_m"] > 0 for none in answer["none_found"])
+    path.write_text(json.dumps({**layer, "features": []}))
+    (folder / "dips.geojson").unlink()
+    dry = water_of_incident(folder, class_id="medium_helicopter", at=None)
+    assert [none["class"] for none in dry["none_found"]] == ["medium_helicopter"]
+    assert dry["reason"].startswith("no water within 40 km has 30 m of room")
+    assert "No water for a medium helicopter" in water_table(dry)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 
 from circuits.day_maker import make_base, make_ground, make_limits
 from wetline.aircraft import Aircraft, aircraft_classes
-from wetline.circuits import BestSources, Source, best_sources, sources_from
+from wetline.circuits import BestSources, Source, best_sources, plan_day, sources_from
 from wetline.model import Finding
 from wetline.water import DipSite, Lane
-
-pytestmark = pytest.mark.behaviour
+from wetline.weather import Daylight
 
 FLAT = make_ground()
 
@@ -31,6 +31,7 @@ def best(sources: list[Source], class_id: str = "twin_engine_scooper", agent: st
     return best_sources(aircraft, cls, sources, (0.0, 0.0), hour=None, ground=FLAT, limits=make_limits())
 
 
+@pytest.mark.behaviour
 def test_the_nearer_water_gives_more_and_the_alternate_lies_on_other_water() -> None:
     found = best(
         [
@@ -44,12 +45,14 @@ def test_the_nearer_water_gives_more_and_the_alternate_lies_on_other_water() -> 
     assert (found.primary.source, found.alternate.source) == ("near", "far")
 
 
+@pytest.mark.behaviour
 def test_a_second_lane_of_the_same_water_is_better_than_none() -> None:
     found = best([a_lane("one", 3000.0, "Lake A"), a_lane("two", 3100.0, "Lake A")])
     assert found.alternate is not None
     assert found.alternate.source == "two"
 
 
+@pytest.mark.behaviour
 def test_a_stopped_source_is_out_and_a_look_is_in_and_marked() -> None:
     found = best(
         [
@@ -65,6 +68,7 @@ def test_a_stopped_source_is_out_and_a_look_is_in_and_marked() -> None:
     assert [name for name, _ in found.refused] == ["stopped"]
 
 
+@pytest.mark.behaviour
 def test_a_blocked_source_comes_after_every_other() -> None:
     found = best(
         [
@@ -87,12 +91,14 @@ def test_a_blocked_source_comes_after_every_other() -> None:
         ({"classes": frozenset({"single_engine_scooper"})}, "not checked for the class"),
     ],
 )
+@pytest.mark.behaviour
 def test_a_lane_found_for_a_smaller_class_is_refused(more: dict[str, Any], words: str) -> None:
     found = best([a_lane("S1", 3000.0, **more)])
     assert found.primary is None
     assert words in found.refused[0][1]
 
 
+@pytest.mark.behaviour
 def test_helicopters_take_dip_sites_and_scoopers_lanes() -> None:
     sources = [a_lane("S1", 1000.0), Source(id="D1", kind="dip", name="Pond", position=(0.0, 5000.0))]
     helicopter, scooper = best(sources, "medium_helicopter"), best(sources)
@@ -110,6 +116,7 @@ def test_helicopters_take_dip_sites_and_scoopers_lanes() -> None:
         ({"agents": ("retardant",), "runway_m": 2500.0, "pits": 0}, "no pit"),
     ],
 )
+@pytest.mark.behaviour
 def test_a_tanker_needs_its_agent_runway_and_a_pit(more: dict[str, Any], words: str) -> None:
     base = make_base("Skarn", 0.0, 5000.0, "tanker_base", **more)
     found = best(list(sources_from(bases=[base])), "large_tanker", "retardant")
@@ -117,6 +124,7 @@ def test_a_tanker_needs_its_agent_runway_and_a_pit(more: dict[str, Any], words: 
     assert words in found.refused[0][1]
 
 
+@pytest.mark.behaviour
 def test_a_base_that_says_nothing_asks_for_a_call() -> None:
     bases = sources_from(bases=[make_base("Skarn", 0.0, 5000.0, "tanker_base")])
     found = best(list(bases), "large_tanker", "retardant")
@@ -128,6 +136,7 @@ def test_a_base_that_says_nothing_asks_for_a_call() -> None:
     }
 
 
+@pytest.mark.behaviour
 def test_only_tanker_bases_load_and_water_keeps_its_numbers() -> None:
     lane = Lane(
         id="S1", water="Lake A", heading_deg=90.0, length_m=1800.0, clear_m=50.0, width_m=120.0,
@@ -148,3 +157,45 @@ def test_only_tanker_bases_load_and_water_keeps_its_numbers() -> None:
     assert (second.kind, second.look, second.ready) == ("dip", True, True)
     assert (third.id, third.pits, third.classes) == ("Skarn", 2, None)
     assert first.classes == frozenset({"twin_engine_scooper"})
+
+
+def a_tank_site(name: str, class_id: str, volume_l: float = 9000.0) -> DipSite:
+    return DipSite(
+        id=name, water="Alder tank", place="Alder tank", kind="tank", position=(0.0, 3000.0), level="clear",
+        findings=(), clear_m=40.0, class_id=class_id, volume_l=volume_l, load_cap_l=volume_l,
+    )  # fmt: skip
+
+
+@pytest.mark.derived
+def test_two_classes_draw_from_one_tank_what_is_in_it_once() -> None:
+    """9,000 L and nothing flows in: a medium and a heavy helicopter together drop no more, and wait for each other."""
+    now = datetime(2026, 8, 14, 14, tzinfo=UTC)
+    sunset = now + timedelta(hours=5)
+    fleet = [
+        Aircraft(
+            call_sign=name, class_id=class_id, base="Halm", fuel_h=2.0, flown_h=0.0, duty_start=now,
+            flight_limit_h=8.0, duty_limit_h=14.0,
+        )
+        for name, class_id in (("Wren 1", "medium_helicopter"), ("Rail 2", "heavy_helicopter"))
+    ]  # fmt: skip
+    sources = sources_from(
+        dips=[a_tank_site("D1", "medium_helicopter"), a_tank_site("D7", "heavy_helicopter")]
+    )
+    assert [source.spot for source in sources] == ["dip D1", "dip D1"]
+    day = plan_day(
+        fleet, aircraft_classes(), sources, (0.0, 0.0), now=now, weather=None, limits=make_limits(),
+        ground=make_ground(bases=(make_base("Halm", 500.0, 0.0),)),
+        daylight=Daylight(civil_dawn=now - timedelta(hours=9), sunrise=now - timedelta(hours=8), sunset=sunset, civil_dusk=sunset),
+    )  # fmt: skip
+    assert {load.aircraft for load in day.loads} == {"Wren 1", "Rail 2"}
+    assert 0.0 < sum(load.litres for load in day.loads) <= 9000.0 + 1e-6
+
+
+@pytest.mark.behaviour
+def test_a_lane_is_held_against_the_need_that_it_was_judged_by() -> None:
+    """Cold, dense air asks for less than the class's table, thin air for more."""
+    dense = best([a_lane("S1", 3000.0, length_m=1450.0, length_needed_m=1400.0)])
+    assert dense.primary is not None
+    thin = best([a_lane("S1", 3000.0, length_m=1800.0, length_needed_m=1860.0)])
+    assert thin.primary is None
+    assert "lane: 1800 m of 1860 m needed" in thin.refused[0][1]

@@ -313,3 +313,37 @@ def test_what_makes_no_sense_is_refused() -> None:
         sites_of(ground_with(), cls=aircraft_classes()["large_tanker"])
     with pytest.raises(OutsideRangeError):
         sites_of(ground_with(), limits=limits(dip_room_m=0.0))
+
+
+@pytest.mark.property
+def test_a_look_at_one_of_two_namesakes_is_not_shown_at_the_other() -> None:
+    now = HOUR.time
+    unseen = narrow("Tarn", MIDDLE[0], MIDDLE[1] - 1000.0)
+    seen = replace(narrow("Tarn", MIDDLE[0], MIDDLE[1] + 3000.0), looked_at=now - timedelta(minutes=10))
+    by_north = {site.position[1] > MIDDLE[1]: site for site in sites_of(ground_with(unseen, seen))}
+    assert (by_north[True].looked_at, by_north[False].looked_at) == (seen.looked_at, None)
+    logged = sites_of(ground_with(unseen, replace(seen, looked_at=None)), looked={"Tarn": now})
+    assert [site.looked_at for site in logged] == [None, None]
+
+
+@pytest.mark.property
+@pytest.mark.parametrize("kind", ["tank", "water"])
+def test_a_look_that_lies_ahead_hides_none_that_holds(kind: str) -> None:
+    """A layer written for later in the day, and a look logged five minutes ago."""
+    now = HOUR.time
+    ahead, held = now + timedelta(minutes=30), now - timedelta(minutes=5)
+    lake = replace(narrow("Alder", *MIDDLE), looked_at=ahead if kind == "water" else None)
+    places = (a_place(looked_at=ahead, volume_l=9000.0, y=4000.0),) if kind == "tank" else ()
+    ground = ground_with(*(() if places else (lake,)), places=places)
+    (site,) = sites_of(ground, looked={"Alder": held})
+    assert site.looked_at == held
+    assert about(site, "looked at").level == "clear"
+
+
+@pytest.mark.property
+def test_a_climb_without_weather_is_said_to_be_that_of_a_standard_day() -> None:
+    (site,) = sites_of(ground_with(narrow("Lomvatn", *MIDDLE)), hour=None)
+    finding = about(site, "standard day")
+    assert (finding.code, finding.level, finding.effect) == ("density_altitude", "unknown", "look")
+    (known,) = sites_of(ground_with(narrow("Lomvatn", *MIDDLE)))
+    assert not any("standard day" in f.message for f in known.findings)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from wetline.model import shipped_limits
-from wetline.water import DipSite, Lane, with_traffic
+from wetline.water import DipSite, Lane, one_place, with_traffic
 
 LIMITS = shipped_limits()
 
@@ -51,3 +52,15 @@ def test_what_is_stopped_or_the_same_place_disturbs_nobody() -> None:
     assert dip.findings == ()
     _, same = with_traffic([], [a_dip("D1", 0.0, 0.0), a_dip("D2", 0.5, 0.0)], LIMITS)
     assert [d.findings for d in same] == [(), ()]
+
+
+@pytest.mark.practice
+def test_sites_of_one_water_found_for_two_classes_are_one_place_within_100_m() -> None:
+    """100 m: common practice, no source. Two tanks side by side are two places."""
+    here, near, far = (
+        replace(a_dip(f"D{i}", x, 0.0), water="Tarn") for i, x in enumerate((0.0, 99.0, 101.0))
+    )
+    assert (one_place(here, near), one_place(here, far)) == (True, False)
+    tanks = [replace(site, place=f"Tank {site.id}") for site in (here, near)]
+    assert not one_place(*tanks)
+    assert one_place(tanks[0], replace(tanks[0], id="D9", class_id="heavy_helicopter"))

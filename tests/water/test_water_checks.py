@@ -60,6 +60,17 @@ def test_tailwind_against_the_class(tail_kt: float, level: str) -> None:
     assert (tail.level, tail.limit) == (level, "5 kt")
 
 
+@pytest.mark.derived
+@pytest.mark.parametrize(("gust_kt", "level"), [(4.9, "clear"), (5.1, "caution")])
+def test_gusts_in_a_calm_count_as_the_worse_of_cross_and_tail(gust_kt: float, level: str) -> None:
+    """The class stands 12 kt across and 5 kt from behind."""
+    (finding,) = checks.check_wind(90.0, make_hour(0.0, 0.0, gust_kt * KNOT), make_scooper())
+    assert (finding.level, finding.limit) == (level, "5 kt")
+    blank = replace(make_scooper(), quantities={})
+    (unknown,) = checks.check_wind(90.0, make_hour(0.0, 0.0, gust_kt * KNOT), blank)
+    assert (unknown.level, unknown.effect) == ("unknown", "look")
+
+
 @pytest.mark.property
 def test_wind_that_nobody_knows_is_unknown() -> None:
     (finding,) = checks.check_wind(90.0, None, make_scooper())

@@ -14,12 +14,13 @@ from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Band, NotYet
 from wetline.store import read_water_file
 from wetline.units import FOOT, KNOT
-from wetline.water import lanes_of_file, why_no_lane
+from wetline.water import lanes_of_file, room_needed_m, why_no_lane
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from wetline.app.situation import Situation
+    from wetline.aircraft import AircraftClass
+    from wetline.app.situation import Situation, Waters
     from wetline.water import FileLane, Lane
     from wetline.water.escape import Escape
 
@@ -115,23 +116,43 @@ def _classes(situation: Situation, class_id: str | None) -> list[str]:
     return [class_id]
 
 
-def _why_none(situation: Situation, class_ids: list[str]) -> tuple[str, float | None]:
-    """Why there is no lane, and by how many metres the longest is short."""
+def _none_found(situation: Situation, class_ids: list[str], waters: Waters) -> list[Answer]:
+    """Each class that fills from water and found none: why, and by how many metres the best of it is short."""
+    incident = situation.incident
+    with_lanes = {class_id for class_id, _ in waters.lanes}
+    with_sites = {dip.class_id for dip in waters.dips}
+    rows: list[Answer] = []
+    for cls in (incident.classes[c] for c in class_ids):
+        if cls.fills == "scoop" and cls.id not in with_lanes:
+            reason, miss_m = _why_no_lane(situation, cls)
+        elif cls.fills == "dip" and cls.id not in with_sites:
+            reason, miss_m = _why_no_site(situation, cls), None
+        else:
+            continue
+        rows.append({"class": cls.id, "reason": reason, "nearest_miss_m": number(miss_m, 0)})
+    return rows
+
+
+_NO_LAYER = "No water layer: put water.geojson (or another format) into the folder."
+
+
+def _why_no_lane(situation: Situation, cls: AircraftClass) -> tuple[str, float | None]:
     incident = situation.incident
     if not incident.ground.water.present:
-        return "No water layer: put water.geojson (or another format) into the folder.", None
-    scoopers = [c for i in class_ids if (c := incident.classes[i]).fills == "scoop"]
-    if not scoopers:
-        return "Nobody in the fleet scoops or dips.", None
+        return _NO_LAYER, None
     within_m = incident.limits.value("water_search_km") * 1000.0
     return why_no_lane(
-        incident.ground,
-        scoopers[0],
-        situation.hour,
-        incident.limits,
-        near=situation.middle,
-        within_m=within_m,
+        incident.ground, cls, situation.hour, incident.limits, near=situation.middle, within_m=within_m
     )
+
+
+def _why_no_site(situation: Situation, cls: AircraftClass) -> str:
+    incident = situation.incident
+    if not incident.ground.water.present:
+        return f"{_NO_LAYER} No place known for dipping is in reach either."
+    room_m = room_needed_m(cls, incident.limits)
+    within = incident.limits["water_search_km"].text()
+    return f"no water within {within} has {room_m:g} m of room all round, and no place known for dipping is there"
 
 
 def water_of_incident(
@@ -158,9 +179,10 @@ def water_of_incident(
     answer["lanes"] = [lane_of(cls, lane, outside) for cls, lane in waters.lanes]
     answer["dip_sites"] = [dip_of(dip, situation, outside) for dip in waters.dips]
     answer["bases"] = bases_of(situation, class_ids, outside)
+    answer["none_found"] = _none_found(situation, class_ids, waters)
     if not waters.lanes and not waters.dips:
-        answer["reason"], miss_m = _why_none(situation, class_ids)
-        answer["nearest_miss_m"] = number(miss_m, 0)
+        first = next(iter(answer["none_found"]), {"reason": "Nobody in the fleet scoops or dips."})
+        answer["reason"], answer["nearest_miss_m"] = first["reason"], first.get("nearest_miss_m")
     if out is not None:
         answer["files"] = write_water(out, answer, exercise=incident.exercise)
     return answer

@@ -136,7 +136,8 @@ def _closed(option: str, text: str, waters: Waters, *, bases: bool) -> _Change:
     sources = [s for s in waters.sources if (s.kind == "base") == bases]
     known = {s.id for s in sources} | {s.name for s in sources}
     name = _known(option, text, "base that loads" if bases else "lane, dip site or water", known)
-    closed = frozenset((s.kind, s.id) for s in sources if name in {s.id, s.name})
+    spots = {s.spot for s in sources if name in {s.id, s.name}}
+    closed = frozenset((s.kind, s.id) for s in sources if s.spot in spots)
     said = f"{name} out of agent" if bases else f"{name} out"
     return _Change(said, closed=closed)
 

@@ -98,14 +98,10 @@ def stocks_of(sources: Iterable[Source], jobs: Iterable[Job]) -> dict[str, Stock
             loads_l[way.source] = max(loads_l.get(way.source, 0.0), most_l)
     out: dict[str, Stock] = {}
     for source in sources:
-        if source.stock is not None and (name := _key(source)) in loads_l:
+        if source.stock is not None and (name := source.spot) in loads_l:
             known_l = max(source.stock.litres, loads_l[name])
             out[name] = replace(source.stock, most_l=min(source.stock.most_l, known_l))
     return out
-
-
-def _key(source: Source) -> str:
-    return f"{source.kind} {source.id}"
 
 
 def _load(
@@ -186,7 +182,7 @@ def _way(
         return None
     by_light = last_fill(setting.limits, setting.sun_at(source.position))
     return Way(
-        source=_key(source),
+        source=source.spot,
         pits=1 if source.pits is None else source.pits,
         first_s=first_s,
         times=times,

@@ -11,6 +11,7 @@ from wetline.circuits.stock import Stock
 from wetline.errors import OutsideRangeError
 from wetline.model import Finding
 from wetline.units import MINUTE
+from wetline.water import one_place
 from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
@@ -36,7 +37,9 @@ class Source:
     not run short or nobody told. `reload_s`: landing to take-off, as the base gives it. `load_cap_l`: the
     most that one load can be here. `fuel`: whether it has fuel; `load_while_fuelling`: whether both may be
     done at once. `classes`: the aircraft classes for which it was checked; None means any that loads so.
-    `strip`: where the water that a scooper needs on a lane begins and ends (x, y) [m], as flown.
+    `length_needed_m`: of a lane, what it was judged by: the need in this air and wind. `strip`: where that
+    water begins and ends (x, y) [m], as flown. `place`: the id of the source that is the same place, where a
+    dip site was found for several classes; None where it is its own.
     """
 
     id: str
@@ -47,6 +50,7 @@ class Source:
     elevation_m: float | None = None
     density_altitude_m: float | None = None
     length_m: float | None = None
+    length_needed_m: float | None = None
     clear_m: float | None = None
     depth_m: float | None = None
     runway_m: float | None = None
@@ -59,6 +63,12 @@ class Source:
     load_while_fuelling: bool | None = None
     classes: frozenset[str] | None = None
     strip: tuple[tuple[float, float], tuple[float, float]] | None = None
+    place: str | None = None
+
+    @property
+    def spot(self) -> str:
+        """What one aircraft at a time works and draws from, whatever its class: the same for one place."""
+        return f"{self.kind} {self.place or self.id}"
 
     @property
     def ready(self) -> bool:
@@ -90,9 +100,10 @@ def sources_from(
     `tanker_base` load nobody and are left out. `hour`: the weather of the density altitude at lanes and bases.
     """
     checked = None if classes is None else frozenset(classes)
+    sites = tuple(dips)
     return (
         *(_of_lane(lane, checked, hour) for lane in lanes),
-        *(_of_dip(dip, checked) for dip in dips),
+        *(_of_dip(dip, checked, next(d for d in sites if one_place(d, dip))) for dip in sites),
         *(_of_base(base, hour) for base in bases if base.kind == "tanker_base"),
     )
 
@@ -107,6 +118,7 @@ def _of_lane(lane: Lane, checked: frozenset[str] | None, hour: Hour | None) -> S
         elevation_m=lane.surface_m,
         density_altitude_m=air_at_m(lane.surface_m, hour),
         length_m=lane.length_m,
+        length_needed_m=lane.needed_m,
         clear_m=lane.clear_m,
         depth_m=lane.depth_m,
         classes=checked,
@@ -125,8 +137,8 @@ def _strip(lane: Lane) -> tuple[tuple[float, float], tuple[float, float]] | None
     return begin, end
 
 
-def _of_dip(dip: DipSite, checked: frozenset[str] | None) -> Source:
-    """Sites of one water share its name, so that an alternate lies on other water."""
+def _of_dip(dip: DipSite, checked: frozenset[str] | None, first: DipSite) -> Source:
+    """Sites of one water share its name, so that an alternate lies on other water; `first` of the same place."""
     own = frozenset({dip.class_id}) if dip.class_id else checked
     refill_l_per_s = (dip.refill_l_per_min or 0.0) / MINUTE
     return Source(
@@ -141,6 +153,7 @@ def _of_dip(dip: DipSite, checked: frozenset[str] | None) -> Source:
         stock=None if dip.volume_l is None else Stock(dip.volume_l, refill_l_per_s, most_l=dip.volume_l),
         load_cap_l=dip.load_cap_l,
         classes=own,
+        place=first.id,
     )
 
 
@@ -173,12 +186,16 @@ def air_at_m(elevation_m: float | None, hour: Hour | None) -> float | None:
         return None
 
 
-def _short_of(have: float | None, cls: AircraftClass, need_name: str) -> str | None:
-    """`have` against a need of the class, in words, if both are known and it falls short."""
-    need = cls.get(need_name)
-    if have is None or need is None or have >= need.value:
+def _short_of(have_m: float | None, need_m: float | None) -> str | None:
+    """What there is [m] against a need [m], in words, if both are known and it falls short."""
+    if have_m is None or need_m is None or have_m >= need_m:
         return None
-    return f"{have:g} {need.unit} of {need.value:g} {need.unit} needed"
+    return f"{have_m:.5g} m of {need_m:.5g} m needed"
+
+
+def _si(cls: AircraftClass, name: str) -> float | None:
+    quantity = cls.get(name)
+    return None if quantity is None else quantity.si()
 
 
 def _misfit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> str | None:
@@ -193,12 +210,13 @@ def _misfit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> str | Non
         return f"no {aircraft.agent} at this base"
     if source.pits is not None and source.pits < 1:
         return "no pit at this base"
-    for what, have, need_name in (
-        ("lane", source.length_m, "lane_needed_m"),
-        ("clear half-width", source.clear_m, "lane_half_width_m"),
-        ("depth", source.depth_m, "depth_needed_m"),
+    judged_m = source.length_needed_m
+    for what, have_m, need_m in (
+        ("lane", source.length_m, _si(cls, "lane_needed_m") if judged_m is None else judged_m),
+        ("clear half-width", source.clear_m, _si(cls, "lane_half_width_m")),
+        ("depth", source.depth_m, _si(cls, "depth_needed_m")),
     ):
-        short = _short_of(have, cls, need_name)
+        short = _short_of(have_m, need_m)
         if short:
             return f"{what}: {short}"
     short = runway_short(source.runway_m, cls, source.density_altitude_m) if source.kind == "base" else None

@@ -14,13 +14,13 @@ from wetline.water.atlas_near import (
     judged,
     rank,
 )
-from wetline.water.dips import dip_sites
+from wetline.water.dips import dip_sites, room_needed_m
 from wetline.water.found import DipSite, DipWay, FileLane, FoundLanes, Lane
 from wetline.water.joined import joined, name_along, united
 from wetline.water.lanes import Mended, Strip, lanes_in, longest_lane, mended
 from wetline.water.local import lanes_of_file, lanes_of_water
 from wetline.water.sites import lanes_for, why_no_lane
-from wetline.water.traffic import with_traffic
+from wetline.water.traffic import one_place, with_traffic
 
 __all__ = [
     "RECORD",
@@ -54,7 +54,9 @@ __all__ = [
     "longest_lane",
     "mended",
     "name_along",
+    "one_place",
     "rank",
+    "room_needed_m",
     "search_chunk",
     "united",
     "why_no_lane",

@@ -35,6 +35,7 @@ __all__ = [
     "check_surface",
     "check_waves",
     "check_wind",
+    "gusts_in_calm",
     "wind_on",
 ]
 
@@ -62,6 +63,8 @@ def check_wind(heading_deg: float, hour: Hour | None, cls: AircraftClass) -> tup
                 refers_to="",
             ),
         )
+    if hour.wind_mps == 0.0 and hour.gust_mps:
+        return (gusts_in_calm(hour, cls),)
     head_mps, cross_mps = wind_on(heading_deg, hour)
     gust = 1.0 if not hour.gust_mps or not hour.wind_mps else max(hour.gust_mps / hour.wind_mps, 1.0)
     out = []
@@ -72,6 +75,35 @@ def check_wind(heading_deg: float, hour: Hour | None, cls: AircraftClass) -> tup
         if words == "crosswind" or speed_mps > 0.05 * KNOT:
             out.append(_against(words, speed_mps / KNOT, gust, quantity, cls))
     return tuple(out)
+
+
+def gusts_in_calm(hour: Hour, cls: AircraftClass) -> Finding:
+    """Gusts without a mean wind come from nobody knows where: they count as the worse of cross and tail."""
+    gust_kt = (hour.gust_mps or 0.0) / KNOT
+    value = f"{gust_kt:.0f} kt"
+    words = f"Calm, gusts of {value} from a side that is not known"
+    limits = [q for name in ("crosswind_limit_kt", "tailwind_limit_kt") if (q := cls.get(name)) is not None]
+    if not limits:
+        return Finding(
+            code="wind",
+            level="unknown",
+            effect="look",
+            message=f"{words}; no limit is known for a {cls.name.lower()}.",
+            source="the class's table",
+            refers_to="",
+            value=value,
+        )
+    least = min(limits, key=lambda q: q.value)
+    text = f"{least.value:g} {least.unit}"
+    return Finding(
+        code="wind",
+        level="caution" if gust_kt > least.value else "clear",
+        message=f"{words}, limit {text}.",
+        source=least.source,
+        refers_to="",
+        limit=text,
+        value=value,
+    )
 
 
 def _against(words: str, speed_kt: float, gust: float, limit: Quantity | None, cls: AircraftClass) -> Finding:

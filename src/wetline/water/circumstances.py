@@ -10,10 +10,10 @@ from wetline.errors import OutsideRangeError
 from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
-    from wetline.ground import DipPlace, Ground, Water
+    from wetline.ground import Ground, Water
     from wetline.model import Limits
     from wetline.weather import Hour
 
@@ -40,24 +40,30 @@ class Circumstances:
         """The moment planned for, None where neither it nor an hour of weather is known."""
         return self.at or (self.hour.time if self.hour else None)
 
-    def look(self, water: str) -> datetime | None:
-        """The time of a logged look, by the water's name, that holds now, or None; as `looks` says of namesakes."""
-        return self._holding(self._logged(water))
-
-    def look_at(self, water: Water | DipPlace) -> datetime | None:
+    def look_at(self, water: Water) -> datetime | None:
         """The newest look at one water, logged or told in its layer, that holds now, or None."""
-        holding = [seen for one in self.looks(water) if (seen := self._holding(one)) is not None]
-        return max(holding, default=None)
+        return self._holding(self.last_look(water))
 
-    def looks(self, water: Water | DipPlace) -> tuple[datetime, ...]:
+    def last_look(self, water: Water) -> datetime | None:
+        """The look at one water that says most: the newest that holds now, else the newest one known."""
+        return self.newest(self.looks(water))
+
+    def newest(self, looks: Iterable[datetime]) -> datetime | None:
+        """The newest of several looks that holds now, else the newest of them."""
+        known = tuple(looks)
+        holding = [seen for seen in known if self._holding(seen) is not None]
+        return max(holding or known, default=None)
+
+    def looks(self, water: Water) -> tuple[datetime, ...]:
         """Every look at one water that is known, whether it holds or not.
 
         A logged look names its water; where two waters bear that name it is not known which was
         looked at, and it counts for neither.
         """
-        return tuple(seen for seen in (self._logged(water.name), water.looked_at) if seen is not None)
+        return tuple(seen for seen in (self.logged(water.name), water.looked_at) if seen is not None)
 
-    def _logged(self, name: str) -> datetime | None:
+    def logged(self, name: str) -> datetime | None:
+        """The logged look at the one water of that name, None where none or several are called so."""
         namesakes = sum(water.name == name for water in self.ground.water)
         return self.looked.get(name) if namesakes < _AMBIGUOUS else None
 

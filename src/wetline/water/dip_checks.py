@@ -9,7 +9,7 @@ import numpy as np
 
 from wetline.model import Finding
 from wetline.units import FOOT, KNOT
-from wetline.water.checks import wind_on
+from wetline.water.checks import gusts_in_calm, wind_on
 from wetline.water.dip_way import BEARINGS_DEG, CALM_MPS
 
 if TYPE_CHECKING:
@@ -90,13 +90,19 @@ def check_room(clear_m: float | None, room_m: float, position: tuple[float, floa
     )  # fmt: skip
 
 
-def check_dip_way(way: DipWay | None, found: Round | None, limits: Limits) -> tuple[Finding, ...]:
-    """The ways in and out against what the class climbs and what the limits allow."""
+def check_dip_way(
+    way: DipWay | None, found: Round | None, limits: Limits, *, air_known: bool = True
+) -> tuple[Finding, ...]:
+    """The ways in and out against what the class climbs and what the limits allow.
+
+    `air_known`: whether the climb is that of the hour's air, or of a standard day.
+    """
     if way is None or found is None:
         message = "Ways in and out not judged: the height of the water is not known."
         return (_said("terrain_exit", "unknown", message, "the terrain raster", effect="blocks"),)
     out = [
         _one_way("Way out", way.departure_deg, way, found, limits),
+        *(_standard_day(way) if not air_known else ()),
         _one_way("Way in", way.approach_deg, way, found, limits),
     ]
     if way.confined and way.departure_deg is not None and way.approach_deg is not None:
@@ -107,6 +113,14 @@ def check_dip_way(way: DipWay | None, found: Round | None, limits: Limits) -> tu
         out.append(_said("data_missing", "unknown", message, "the incident folder", effect="noted"))
     out += _wires_on_way(way, found, limits)
     return tuple(out)
+
+
+def _standard_day(way: DipWay) -> tuple[Finding, ...]:
+    """A climb of a standard day is not that of the hour: hot air may leave much less."""
+    if way.climb_available is None or way.departure_deg is None:
+        return ()
+    message = "The climb on the way out is that of a standard day: the air of this hour is not known."
+    return (_said("density_altitude", "unknown", message, "the class's table", effect="look"),)
 
 
 def _count(way: DipWay) -> str:
@@ -222,6 +236,8 @@ def check_dip_wind(way: DipWay | None, hour: Hour | None, cls: AircraftClass) ->
     headings = [h for h in ((way.departure_deg, way.approach_deg) if way else ()) if h is not None]
     if not headings:
         return ()
+    if hour.wind_mps == 0.0 and hour.gust_mps:
+        return (gusts_in_calm(hour, cls),)
     gust_mps = max(hour.gust_mps or 0.0, hour.wind_mps)
     share = max(-min(wind_on(h, hour)[0] for h in headings), 0.0) / hour.wind_mps if hour.wind_mps else 0.0
     tail_kt, gust_kt = share * hour.wind_mps / KNOT, share * gust_mps / KNOT

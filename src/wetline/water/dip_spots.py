@@ -105,7 +105,7 @@ def known_spots(ground: Ground, near: tuple[float, float], within_m: float) -> I
 
 
 def _water_of(place: DipPlace, water: Water | None, ground: Ground) -> Water:
-    """The water at a known place: what the place tells, else what the water layer tells."""
+    """The water at a known place: what the place tells, else what the water layer tells; looks at the water alone."""
     terrain_m = ground.elevation_at(place.point.x, place.point.y)
     surface_m = terrain_m if math.isfinite(terrain_m) else None
     if water is None:
@@ -118,7 +118,6 @@ def _water_of(place: DipPlace, water: Water | None, ground: Ground) -> Water:
             depth_date=place.depth_date,
             salt=place.salt,
             closed=place.closed,
-            looked_at=place.looked_at,
         )
     own_depth = place.depth_m is not None
     return Water(
@@ -130,7 +129,7 @@ def _water_of(place: DipPlace, water: Water | None, ground: Ground) -> Water:
         depth_date=place.depth_date if own_depth else water.depth_date,
         salt=place.salt or water.salt,
         closed=place.closed or water.closed,
-        looked_at=max((t for t in (place.looked_at, water.looked_at) if t is not None), default=None),
+        looked_at=water.looked_at,
         current_mps=water.current_mps,
         swell_m=water.swell_m,
         swell_from_deg=water.swell_from_deg,

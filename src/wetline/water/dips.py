@@ -18,14 +18,13 @@ from wetline.water.dip_way import best_way, climb_of, look_round
 from wetline.water.found import DipSite
 from wetline.water.reach import check_outline, refer, tier, waters_within
 from wetline.water.wires import check_wires_at
-from wetline.weather.air import density_altitude_m
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
     from wetline.aircraft import AircraftClass
-    from wetline.ground import Ground, Water
+    from wetline.ground import DipPlace, Ground, Water
     from wetline.model import Finding, Limits
     from wetline.water.found import DipWay
     from wetline.water.reach import Area
@@ -95,9 +94,7 @@ def dip_sites(
         )
         raise InputError.of([problem])
     room_m = room_needed_m(aircraft_class, limits)
-    circumstances = Circumstances(
-        ground=ground, limits=limits, hour=hour, looked=_looks(ground, looked or {}), at=at
-    )
+    circumstances = Circumstances(ground=ground, limits=limits, hour=hour, looked=looked or {}, at=at)
     case = _Case(aircraft_class, circumstances, room_m)
     sites = [_judged(spot, case) for spot in known_spots(ground, near, within_m)]
     for water, area, note in waters_within(ground, near, within_m):
@@ -109,12 +106,6 @@ def dip_sites(
         replace(site, id=f"{name_prefix}{i}", findings=refer(site.findings, f"{name_prefix}{i}"))
         for i, site in enumerate(sites, 1)
     ]
-
-
-def _looks(ground: Ground, looked: Mapping[str, datetime]) -> dict[str, datetime]:
-    """The latest look at each water by its name: as logged, or as the layer tells."""
-    looks = {w.name: w.looked_at for w in ground.water if w.looked_at is not None}
-    return {**looks, **{name: max(time, looks.get(name, time)) for name, time in looked.items()}}
 
 
 def _in_water(
@@ -148,10 +139,13 @@ def _elsewhere_better(site: DipSite) -> bool:
 
 
 def _judged(spot: Spot, case: _Case) -> DipSite:
-    cls, circumstances, water = case.cls, _with_look(spot, case.circumstances), spot.water
+    cls, circumstances = case.cls, case.circumstances
+    if spot.place is not None:
+        spot, circumstances = _looked_at(spot, spot.place, circumstances)
+    water = spot.water
     limits, hour = circumstances.limits, circumstances.hour
     surface_m = _surface_m(spot, circumstances.ground)
-    air_m = _density_altitude_m(surface_m, hour)
+    air_m = circumstances.density_altitude(surface_m)[0]
     climb = climb_of(cls, air_m if air_m is not None else surface_m or 0.0)
     found, way = None, None
     if surface_m is not None:
@@ -163,7 +157,7 @@ def _judged(spot: Spot, case: _Case) -> DipSite:
     findings = (
         *_of_water(spot, cls, circumstances),
         *dip_checks.check_room(spot.clear_m, case.room_m, spot.position),
-        *dip_checks.check_dip_way(way, found, limits),
+        *dip_checks.check_dip_way(way, found, limits, air_known=air_m is not None),
         *dip_checks.check_dip_wind(way, hour, cls),
         *checks.check_air(surface_m, circumstances),
         *dip_checks.check_load(load, full, air_m, cls),
@@ -197,14 +191,14 @@ def _judged(spot: Spot, case: _Case) -> DipSite:
         load_cap_l=None if place is None else place.volume_l,
         volume_l=None if place is None else place.volume_l,
         refill_l_per_min=None if place is None else place.refill_l_per_min,
-        looked_at=circumstances.looked.get(water.name),
+        looked_at=circumstances.last_look(water),
     )
 
 
 def _of_water(spot: Spot, cls: AircraftClass, circumstances: Circumstances) -> tuple[Finding, ...]:
     """What any fill asks of the water itself."""
     water, depth, place = spot.water, cls.get("depth_needed_m"), spot.place
-    looked = circumstances.look(water.name)
+    looked = circumstances.look_at(water)
     return (
         *checks.check_closed(water, spot.position),
         *dip_checks.check_sea(water, spot.position),
@@ -222,15 +216,19 @@ def _of_water(spot: Spot, cls: AircraftClass, circumstances: Circumstances) -> t
     )
 
 
-def _with_look(spot: Spot, circumstances: Circumstances) -> Circumstances:
-    """A look at a known place holds for that place alone, and one at a water of the same name does not count."""
-    if spot.place is None:
-        return circumstances
-    waters = {w.name for w in circumstances.ground.water}
-    names = {spot.place.name} - waters if spot.area is None else {spot.place.name, spot.water.name}
-    times = [circumstances.looked[name] for name in names if name in circumstances.looked]
-    times += [] if spot.water.looked_at is None else [spot.water.looked_at]
-    return replace(circumstances, looked={spot.water.name: max(times)} if times else {})
+def _looked_at(spot: Spot, place: DipPlace, circumstances: Circumstances) -> tuple[Spot, Circumstances]:
+    """A known place with the look at it or at the water that it lies in, whichever says most.
+
+    A log names what was looked at. A look at some other water that is called as the place does not count for it.
+    """
+    waters = {water.name for water in circumstances.ground.water}
+    looks = [place.looked_at, spot.water.looked_at]
+    if spot.area is not None:
+        looks.append(circumstances.logged(spot.water.name))
+    if place.name not in waters:
+        looks.append(circumstances.looked.get(place.name))
+    seen = circumstances.newest(look for look in looks if look is not None)
+    return replace(spot, water=replace(spot.water, looked_at=seen)), replace(circumstances, looked={})
 
 
 def _surface_m(spot: Spot, ground: Ground) -> float | None:
@@ -238,15 +236,6 @@ def _surface_m(spot: Spot, ground: Ground) -> float | None:
         return spot.water.surface_m
     terrain_m = ground.elevation_at(*spot.position)
     return terrain_m if math.isfinite(terrain_m) else None
-
-
-def _density_altitude_m(surface_m: float | None, hour: Hour | None) -> float | None:
-    if surface_m is None or hour is None:
-        return None
-    try:
-        return density_altitude_m(surface_m, hour.temperature_c, hour.humidity_pct)
-    except OutsideRangeError:
-        return None
 
 
 def _plain(cls: AircraftClass) -> Aircraft:

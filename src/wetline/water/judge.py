@@ -18,8 +18,6 @@ from wetline.water.ways import check_class_climb, check_trees, check_way, escape
 from wetline.water.wires import check_crossings, check_wires, obstacles_near
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.aircraft import AircraftClass
@@ -81,7 +79,7 @@ def judged(candidate: Candidate, circumstances: Circumstances) -> Lane:
     findings = _findings(candidate, looked, circumstances)
     hour = circumstances.hour
     head_mps, cross_mps = checks.wind_on(candidate.heading_deg, hour) if hour else (None, None)
-    seen = _newest_look(water, circumstances)
+    seen = circumstances.last_look(water)
     return Lane(
         id="",
         water=water.name,
@@ -175,11 +173,6 @@ def _findings(candidate: Candidate, looked: _Looked, circumstances: Circumstance
         *checks.check_length(looked.length_m, course.flight),
         *check_outline(candidate.outline_note),
     )
-
-
-def _newest_look(water: Water, circumstances: Circumstances) -> datetime | None:
-    """The look that holds, else the newest one known."""
-    return circumstances.look_at(water) or max(circumstances.looks(water), default=None)
 
 
 def _because(

@@ -16,9 +16,24 @@ if TYPE_CHECKING:
     from wetline.model import Limit, Limits
     from wetline.water.found import DipSite, Lane
 
-__all__ = ["with_traffic"]
+__all__ = ["one_place", "with_traffic"]
 
 T = TypeVar("T", "Lane", "DipSite")
+
+_ONE_HOVER_M = 100.0
+"""Nearer to each other than this nobody fills at two points of one water: common practice, no source."""
+_SAME_POINT_M = 1.0
+
+
+def one_place(site: DipSite, other: DipSite) -> bool:
+    """Whether two sites, found for two classes or two ways to fill, are one place to whoever comes.
+
+    A place with a name of its own (a tank) is another than the next one, however near that stands.
+    """
+    away_m = math.dist(site.position, other.position)
+    named = site.place is not None or other.place is not None
+    near = away_m <= _ONE_HOVER_M and site.water == other.water and not named
+    return near or away_m <= _SAME_POINT_M
 
 
 def with_traffic(
@@ -26,7 +41,7 @@ def with_traffic(
 ) -> tuple[tuple[Lane, ...], tuple[DipSite, ...]]:
     """The same lanes and sites, each with a caution of the nearest one that it must be kept apart from.
 
-    Distance [m] to a lane is that to its straight run; two sites within a metre are one place. What a stop
+    Distance [m] to a lane is that to its straight run; sites that are `one_place` are not apart. What a stop
     stands on is not worked and disturbs nobody.
     """
     limit = limits["dip_separation_m"]
@@ -47,9 +62,7 @@ def with_traffic(
             return dip
         near = [(float(shapely.distance(runs[w.id], points[dip.id])), f"scoop lane {w.id}") for w in worked]
         near += [
-            (math.dist(d.position, dip.position), f"dip site {d.id}")
-            for d in sites
-            if math.dist(d.position, dip.position) > 1.0
+            (math.dist(d.position, dip.position), f"dip site {d.id}") for d in sites if not one_place(d, dip)
         ]
         finding = _nearest(near, dip.position, dip.id, limit)
         return dip if finding is None else _with(dip, finding)

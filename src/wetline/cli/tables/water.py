@@ -31,19 +31,26 @@ def water_table(answer: dict[str, Any]) -> str:
             lines += _lanes_of(class_id, [lane for lane in lanes if lane["class"] == class_id])
         for class_id in dict.fromkeys(dip["class"] for dip in dips):
             lines += _dips_of(class_id, [dip for dip in dips if dip["class"] == class_id])
-        lines += [] if dips else section("Dip sites", ["  none found, or nobody in the fleet dips"])
+        for none in answer["none_found"]:
+            lines += section(f"No water for a {name_words(none['class'])}", _why_none(none))
         lines += section("Bases", _bases(bases))
-    if "reason" in answer:
-        lines += section("Nothing found", paragraph(answer["reason"], indent=2))
-        if answer.get("nearest_miss_m") is not None:
-            miss = number(answer["nearest_miss_m"], 1.0, "m", "up")
-            lines += paragraph(f"The best of it falls short by {miss}.", indent=2)
+    if "reason" in answer and not answer.get("none_found"):
+        lines += section("Nothing found", _why_none(answer))
     if answer.get("problems"):
         lines += section("Problems of the file", problem_lines(answer["problems"]))
     if "files" in answer:
         lines += section("Written", file_lines(answer["files"]))
     title = "lanes of a water file" if answer["incident"] is None else "where to fill"
     return page(answer, title, lines)
+
+
+def _why_none(thing: Mapping[str, Any]) -> list[str]:
+    """Why nothing was found, and by how much the best of it is short."""
+    lines = paragraph(thing["reason"], indent=2)
+    if thing["nearest_miss_m"] is not None:
+        miss = number(thing["nearest_miss_m"], 1.0, "m", "up")
+        lines += paragraph(f"The best of it falls short by {miss}.", indent=2)
+    return lines
 
 
 def _rejected(thing: Mapping[str, Any]) -> bool:
