@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import shapely.geometry
 
+from wetline.app.circuits import circuits_answer
 from wetline.app.water import water_of_incident
 from wetline.cli.tables.water import water_table
 
@@ -100,3 +101,20 @@ def test_a_class_that_finds_no_water_is_told_so_beside_one_that_does(
     assert [none["class"] for none in dry["none_found"]] == ["medium_helicopter"]
     assert dry["reason"].startswith("no water within 40 km has 30 m of room")
     assert "No water for a medium helicopter" in water_table(dry)
+
+
+def test_each_way_in_which_the_fleet_dips_has_sites_of_its_own(demo_folder: Path, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(demo_folder, tmp_path / "incident"))
+    path = folder / "fleet.toml"
+    second = '[[aircraft]]\ncall_sign = "Wren 9"\nclass = "medium_helicopter"\nbase = "Grabban Meadow"\n'
+    fleet = f'{path.read_text()}\n{second}fill = "snorkel"\nfuel_h = 1.5\n'
+    path.write_text(fleet)
+    answer = water_of_incident(folder, class_id="medium_helicopter", at=None)
+    by_fill = {fill: [s for s in answer["dip_sites"] if s["fill"] == fill] for fill in ("bucket", "snorkel")}
+    needs = {fill: {s["depth_needed_m"] for s in sites} for fill, sites in by_fill.items()}
+    assert needs == {"bucket": {2.0}, "snorkel": {0.5}}
+    assert "Dip sites for a medium helicopter with a snorkel" in water_table(answer)
+    day = circuits_answer(folder, at=None)
+    names = {s["id"]: s["fill"] for s in answer["dip_sites"]}
+    flown = {row["aircraft"]: row["primary"] for row in day["day"] if row["class"] == "medium_helicopter"}
+    assert {names[source] for source in flown.values()} == {"bucket", "snorkel"}

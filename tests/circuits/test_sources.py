@@ -199,3 +199,19 @@ def test_a_lane_is_held_against_the_need_that_it_was_judged_by() -> None:
     thin = best([a_lane("S1", 3000.0, length_m=1800.0, length_needed_m=1860.0)])
     assert thin.primary is None
     assert "lane: 1800 m of 1860 m needed" in thin.refused[0][1]
+
+
+@pytest.mark.behaviour
+def test_a_site_judged_for_a_snorkel_is_none_for_a_bucket_and_the_reverse() -> None:
+    cls = aircraft_classes()["medium_helicopter"]
+    shallow = Source(id="D1", kind="dip", name="Pond", position=(0.0, 3000.0), depth_m=1.0, fill="snorkel")
+    deep = Source(id="D2", kind="dip", name="Tarn", position=(0.0, 9000.0), depth_m=4.0, fill="bucket")
+    for way, source, refused in (("snorkel", "D1", "D2"), ("bucket", "D2", "D1")):
+        aircraft = Aircraft(call_sign="Wren 1", class_id=cls.id, base="Halm", fill=way)
+        found = best_sources(
+            aircraft, cls.filling_by(way), [shallow, deep], (0.0, 0.0),
+            hour=None, ground=FLAT, limits=make_limits(),
+        )  # fmt: skip
+        assert found.primary is not None
+        assert found.primary.source == source
+        assert found.refused == ((refused, f"not checked for the class {cls.id} with a {way}"),)

@@ -241,3 +241,12 @@ def test_relief_hours_and_rates_are_read(folder: Path) -> None:
 def test_hours_and_rates_that_contradict_are_errors(folder: Path, lines: str, field: str) -> None:
     add(folder, lines)
     assert the_error(folder).field == field
+
+
+def test_with_what_a_helicopter_dips_is_read_and_refused_where_its_class_does_not(folder: Path) -> None:
+    path, scooper = folder / "fleet.toml", 'class = "twin_engine_scooper"\nbase = "Halm Field"\nload_l = 5600'
+    edit(path, scooper, 'class = "medium_helicopter"\nbase = "Halm Field"\nfill = "snorkel"')
+    assert [a.fill for a in read_incident(folder).fleet] == ["snorkel", None]
+    edit(path, "medium_helicopter", "twin_engine_scooper")
+    problem = the_error(folder)
+    assert (problem.field, "does not fill by" in problem.message) == ("fill", True)

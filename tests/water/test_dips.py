@@ -347,3 +347,12 @@ def test_a_climb_without_weather_is_said_to_be_that_of_a_standard_day() -> None:
     assert (finding.code, finding.level, finding.effect) == ("density_altitude", "unknown", "look")
     (known,) = sites_of(ground_with(narrow("Lomvatn", *MIDDLE)))
     assert not any("standard day" in f.message for f in known.findings)
+
+
+@pytest.mark.memory
+@pytest.mark.parametrize(("way", "level"), [("bucket", "stop"), ("snorkel", "clear")])
+def test_depth_is_held_against_what_fills(way: str, level: str) -> None:
+    """1 m of water: a bucket of the class needs 2 m, a snorkel 0.5 m; both from memory."""
+    lake = replace(narrow("Lomvatn", *MIDDLE), depth_m=1.0)
+    (site,) = sites_of(ground_with(lake), cls=helicopter().filling_by(way))
+    assert (site.fill, about(site, "Depth").level) == (way, level)

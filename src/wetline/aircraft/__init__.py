@@ -1,6 +1,6 @@
 """Generic aircraft classes and the aircraft of one day."""
 
-from wetline.aircraft.classes import CLASS_IDS, FILLS, SOURCE_KINDS, aircraft_classes
+from wetline.aircraft.classes import CLASS_IDS, FILLS, SOURCE_KINDS, WAYS, aircraft_classes
 from wetline.aircraft.fleet import Aircraft, AircraftClass, Fill, Quantity, Rates, Relief
 from wetline.aircraft.performance import (
     LoadRule,
@@ -17,6 +17,7 @@ __all__ = [
     "CLASS_IDS",
     "FILLS",
     "SOURCE_KINDS",
+    "WAYS",
     "Aircraft",
     "AircraftClass",
     "Fill",

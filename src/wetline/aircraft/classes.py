@@ -19,7 +19,7 @@ from wetline.errors import WetlineError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["CLASS_IDS", "FILLS", "SOURCE_KINDS", "aircraft_classes"]
+__all__ = ["CLASS_IDS", "FILLS", "SOURCE_KINDS", "WAYS", "aircraft_classes"]
 
 CLASS_IDS = (
     "single_engine_scooper",
@@ -43,6 +43,9 @@ SOURCE_KINDS = (
 )
 
 FILLS: tuple[Fill, ...] = ("scoop", "dip", "base", "none")
+
+WAYS = ("bucket", "snorkel")
+"""With what a class may dip."""
 
 
 def _quantity(name: str, row: Mapping[str, Any], faults: list[str]) -> Quantity | None:

@@ -157,7 +157,8 @@ class Rates:
 class Aircraft:
     """One aircraft and its crew today. Times aware UTC; None where the folder does not say.
 
-    `load_l`: what it carries a load; None means the class's value. `flown_h`: flown by this crew today;
+    `load_l`: what it carries a load; None means the class's value. `fill`: with what it dips (`bucket`, `snorkel`);
+    None means the class's first way. `flown_h`: flown by this crew today;
     `flown_7d_h`, `flown_28d_h`: in the last 7 and 28 days, today's included. `rested_h`: rest before this
     duty. `flight_limit_h`, `duty_limit_h`: from the crew's rules. `relief`: crews that take over, in order.
     """
@@ -167,6 +168,7 @@ class Aircraft:
     base: str
     agent: str = "water"
     load_l: float | None = None
+    fill: str | None = None
     available_from: datetime | None = None
     airborne: bool = False
     fuel_h: float | None = None

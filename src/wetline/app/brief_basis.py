@@ -162,7 +162,14 @@ def crews_of(done: Planned) -> tuple[Crew, ...]:
         primary = rows[aircraft.call_sign].primary
         source = primary.source if primary else ""
         alone = () if aircraft.pair else (aircraft.call_sign,)
-        key = (aircraft.pair or "", aircraft.class_id, source, aircraft.agent, *alone)
+        key = (
+            aircraft.pair or "",
+            aircraft.class_id,
+            aircraft.fill or "",
+            source,
+            aircraft.agent,
+            *alone,
+        )
         groups.setdefault(key, []).append(aircraft)
     return tuple(_crew(number, group, rows, done) for number, group in enumerate(groups.values(), 1))
 
@@ -174,7 +181,7 @@ def _crew(number: int, group: list[Aircraft], rows: dict[str, AircraftDay], done
     return Crew(
         number=number,
         aircraft=tuple(group),
-        cls=done.situation.incident.classes[group[0].class_id],
+        cls=done.situation.incident.classes[group[0].class_id].filling_by(group[0].fill),
         rows=tuple(rows[a.call_sign] for a in group),
         runs=tuple(sorted((r for r in runs if r.aircraft in names), key=lambda r: (r.time, r.order))),
         held=tuple(

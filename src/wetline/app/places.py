@@ -33,6 +33,7 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
     return {
         "id": dip.id,
         "class": dip.class_id,
+        "fill": dip.fill,
         "water": dip.water,
         "place": dip.place,
         "kind": dip.kind,
@@ -68,8 +69,8 @@ def _expires(dip: DipSite, situation: Situation) -> datetime | None:
 
 
 def _deep_enough(dip: DipSite, cls: AircraftClass) -> list[str] | None:
-    """With what the class may dip in the known depth; null where the depth is not known."""
-    if dip.depth_m is None:
+    """With what the class may dip in the known depth; null where that is not known, or it has no choice."""
+    if dip.depth_m is None or not cls.ways:
         return None
     needs = {way: cls.filling_by(way).get("depth_needed_m") for way in cls.ways}
     return [way for way, need in needs.items() if need is not None and dip.depth_m >= need.value]
@@ -86,7 +87,7 @@ def _capped(litres: float, dip: DipSite) -> float:
 def _limited_by(dip: DipSite) -> str | None:
     if dip.load is None:
         return None
-    capped = dip.load_cap_l is not None and dip.load_cap_l < dip.load.full_fuel_l
+    capped = dip.load_cap_l is not None and dip.load_cap_l < dip.load.most_l
     return "what the tank or pond holds" if capped else dip.load.limited_by
 
 

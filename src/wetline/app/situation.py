@@ -139,7 +139,8 @@ def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
     wanted = [classes[c] for c in dict.fromkeys(class_ids)]
     lanes = [(cls.id, lane) for cls in wanted if cls.fills == "scoop" for lane in _lanes(situation, cls)]
     named = _numbered(lane for _, lane in lanes)
-    dips = _numbered_dips([dip for cls in wanted if cls.fills == "dip" for dip in _dips(situation, cls)])
+    dipping = [flown for cls in wanted if cls.fills == "dip" for flown in _as_they_fill(situation, cls)]
+    dips = _numbered_dips(dip for cls in dipping for dip in _dips(situation, cls))
     apart, sites = with_traffic(named, dips, incident.limits)
     by_class = tuple((class_id, lane) for (class_id, _), lane in zip(lanes, apart, strict=True))
     sources = [
@@ -149,6 +150,12 @@ def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
     ]
     sources += sources_from(dips=sites, bases=incident.ground.bases, hour=situation.hour)
     return Waters(by_class, sites, tuple(sources))
+
+
+def _as_they_fill(situation: Situation, cls: AircraftClass) -> list[AircraftClass]:
+    """The class in each way in which its aircraft of the fleet dip; its first way where there are none."""
+    ways = dict.fromkeys(a.fill or cls.way for a in situation.incident.fleet if a.class_id == cls.id)
+    return [cls.filling_by(way) for way in ways or (cls.way,)]
 
 
 def _lanes(situation: Situation, cls: AircraftClass) -> list[Lane]:

@@ -104,7 +104,8 @@ def _more(text: str, number: int, situation: Situation) -> _Change:
         _refuse(f"{count} aircraft cannot be added.", f"Add 1 to {_MOST_ADDED}.", option="with", value=text)
     cls, base = situation.incident.classes[class_id], _base_for(text, match[3], class_id, situation)
     endurance = cls.get("endurance_h")
-    agents = [a.agent for a in situation.incident.fleet if a.class_id == class_id]
+    likes = [a for a in situation.incident.fleet if a.class_id == class_id]
+    agents = [a.agent for a in likes]
     agent = (
         Counter(agents).most_common(1)[0][0] if agents else "retardant" if cls.fills == "base" else "water"
     )
@@ -114,6 +115,7 @@ def _more(text: str, number: int, situation: Situation) -> _Change:
             class_id=class_id,
             base=base,
             agent=agent,
+            fill=likes[0].fill if likes else None,
             fuel_h=None if endurance is None else endurance.value,
             duty_start=situation.now,
             flown_h=0.0,

@@ -94,7 +94,7 @@ def plan_day(
         entry_of(
             setting,
             aircraft,
-            classes[aircraft.class_id],
+            classes[aircraft.class_id].filling_by(aircraft.fill),
             sources,
             (places or {}).get(aircraft.call_sign),
             light_known=known,

@@ -37,7 +37,7 @@ class Source:
     not run short or nobody told. `reload_s`: landing to take-off, as the base gives it. `load_cap_l`: the
     most that one load can be here. `fuel`: whether it has fuel; `load_while_fuelling`: whether both may be
     done at once. `classes`: the aircraft classes for which it was checked; None means any that loads so.
-    `length_needed_m`: of a lane, what it was judged by: the need in this air and wind. `strip`: where that
+    `fill`: with what they dip there. `length_needed_m`: of a lane, what it was judged by: the need in this air and wind. `strip`: where that
     water begins and ends (x, y) [m], as flown. `place`: the id of the source that is the same place, where a
     dip site was found for several classes; None where it is its own.
     """
@@ -62,6 +62,7 @@ class Source:
     fuel: bool | None = None
     load_while_fuelling: bool | None = None
     classes: frozenset[str] | None = None
+    fill: str | None = None
     strip: tuple[tuple[float, float], tuple[float, float]] | None = None
     place: str | None = None
 
@@ -153,6 +154,7 @@ def _of_dip(dip: DipSite, checked: frozenset[str] | None, first: DipSite) -> Sou
         stock=None if dip.volume_l is None else Stock(dip.volume_l, refill_l_per_s, most_l=dip.volume_l),
         load_cap_l=dip.load_cap_l,
         classes=own,
+        fill=dip.fill,
         place=first.id,
     )
 
@@ -203,6 +205,8 @@ def _misfit(source: Source, aircraft: Aircraft, cls: AircraftClass) -> str | Non
         return f"a {cls.name.lower()} does not load at a {source.kind}"
     if source.classes is not None and cls.id not in source.classes:
         return f"not checked for the class {cls.id}"
+    if source.fill is not None and source.fill != cls.way:
+        return f"not checked for the class {cls.id} with a {cls.way}"
     if not source.ready:
         stop = next(f for f in source.findings if f.level == "stop")
         return f"stopped: {stop.message}"

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from wetline.aircraft import (
     CLASS_IDS,
     FILLS,
+    WAYS,
     AircraftClass,
     Quantity,
     aircraft_classes,
@@ -35,7 +36,6 @@ __all__ = ["CLASS_FOLDER", "OwnClasses", "read_classes"]
 
 CLASS_FOLDER = "classes"
 _ID = re.compile(r"[a-z][a-z0-9_]*")
-_WAYS = ("bucket", "snorkel")
 _LIKELY = (1e-3, 1e6)
 """Beyond these no quantity of an aircraft lies in its unit."""
 
@@ -134,7 +134,7 @@ def _told(class_id: str, top: Fields, notes: Complaints) -> _Told:
         name=top.text("name", required=base is None or base.id != class_id),
         fills=fills if fills is not None or base is None else base.fills,
         like=top.choice("drops_like", CLASS_IDS),
-        way=top.choice("way", _WAYS),
+        way=top.choice("way", WAYS),
         without=top.words("without", tuple(known_quantities())),
         quantities=_quantities(top.raw("quantities"), "quantities", notes),
         other_ways=_other_ways(top, notes),
@@ -186,7 +186,7 @@ def _other_ways(top: Fields, notes: Complaints) -> dict[str, dict[str, Quantity]
     tables = top.raw("ways")
     if tables is None:
         return {}
-    if not isinstance(tables, dict) or not set(tables) <= set(_WAYS):
+    if not isinstance(tables, dict) or not set(tables) <= set(WAYS):
         top.error("ways", "ways are tables by bucket or snorkel.", "Write [ways.snorkel].")
         return {}
     return {way: _quantities(rows, f"ways.{way}", notes) for way, rows in tables.items()}

@@ -6,7 +6,8 @@ from collections import Counter
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from wetline.aircraft import Aircraft, Rates, Relief
+from wetline.aircraft import WAYS, Aircraft, Rates, Relief
+from wetline.errors import InputError
 from wetline.store.fields import Fields, Span
 from wetline.store.problems import suggestion
 from wetline.store.toml import read_toml
@@ -83,6 +84,7 @@ def _aircraft(
     call_sign = fields.text("call_sign", required=True)
     class_id = fields.choice("class", tuple(classes), required=True)
     base = fields.text("base", required=True)
+    fill = fields.choice("fill", WAYS)
     _check_base(fields, base, bases)
     aircraft = Aircraft(
         call_sign=call_sign or "",
@@ -90,6 +92,7 @@ def _aircraft(
         base=base or "",
         agent=fields.choice("agent", AGENTS) or "water",
         load_l=fields.number("load_l", _LOAD_L),
+        fill=fill,
         available_from=fields.moment("available_from"),
         airborne=fields.flag("airborne"),
         fuel_h=fields.number("fuel_h", _DAY_H),
@@ -104,9 +107,21 @@ def _aircraft(
         rates=_rates(fields, complaints, row),
     )
     _check_hours(fields, aircraft)
-    _check_load(fields, aircraft.load_l, classes.get(class_id or ""))
+    _check_load(fields, aircraft.load_l, _flown(fields, classes.get(class_id or ""), fill))
     fields.rest()
     return aircraft if call_sign and class_id and base else None
+
+
+def _flown(fields: Fields, kind: AircraftClass | None, fill: str | None) -> AircraftClass | None:
+    """The class as it fills; the class itself after a complaint."""
+    if kind is None:
+        return None
+    try:
+        return kind.filling_by(fill)
+    except InputError as error:
+        for problem in error.problems:
+            fields.error("fill", problem.message, problem.mend, limit=problem.limit)
+        return kind
 
 
 def _rolling(fields: Fields) -> dict[str, float | None]:

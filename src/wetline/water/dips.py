@@ -177,6 +177,7 @@ def _judged(spot: Spot, case: _Case) -> DipSite:
         findings=findings,
         clear_m=spot.clear_m,
         class_id=cls.id,
+        fill=cls.way,
         place=None if place is None else place.name,
         kind="water" if place is None else place.kind,
         depth_m=water.depth_m,

@@ -119,6 +119,7 @@ class DipWay:
 class DipSite:
     """A place to dip a bucket or a snorkel: `position` (x, y) [m], `clear_m` free all round.
 
+    `class_id`, `fill`: for whom it was judged, and with what that class dips; None where it has no choice.
     `water`: its name, or that of the place where it lies in no known water. `place`: the name of a place
     known for dipping, None for one found in a water; `kind`: natural water, a pond or a tank.
     `way`: None where the height of the water is not known. `headwind_mps` (< 0 is a tailwind), `crosswind_mps`
@@ -133,6 +134,7 @@ class DipSite:
     findings: tuple[Finding, ...]
     clear_m: float | None
     class_id: str = ""
+    fill: str | None = None
     place: str | None = None
     kind: Literal["water", "pond", "tank"] = "water"
     depth_m: float | None = None

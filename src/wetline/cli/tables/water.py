@@ -29,8 +29,8 @@ def water_table(answer: dict[str, Any]) -> str:
     else:
         for class_id in dict.fromkeys(lane["class"] for lane in lanes):
             lines += _lanes_of(class_id, [lane for lane in lanes if lane["class"] == class_id])
-        for class_id in dict.fromkeys(dip["class"] for dip in dips):
-            lines += _dips_of(class_id, [dip for dip in dips if dip["class"] == class_id])
+        for kind in dict.fromkeys((dip["class"], dip["fill"]) for dip in dips):
+            lines += _dips_of(*kind, [dip for dip in dips if (dip["class"], dip["fill"]) == kind])
         for none in answer["none_found"]:
             lines += section(f"No water for a {name_words(none['class'])}", _why_none(none))
         lines += section("Bases", _bases(bases))
@@ -154,7 +154,7 @@ def _climb_or_turn(lane: Mapping[str, Any]) -> str:
     return _climb(lane) + turn
 
 
-def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
+def _dips_of(class_id: str, fill: str | None, dips: Sequence[Mapping[str, Any]]) -> list[str]:
     good = [dip for dip in dips if not _rejected(dip)]
     rejected = [dip for dip in dips if _rejected(dip)]
     shown = good[:_DIPS_SHOWN]
@@ -185,7 +185,8 @@ def _dips_of(class_id: str, dips: Sequence[Mapping[str, Any]]) -> list[str]:
         lines.append(f"  … and {len(good) - len(shown)} more, {len(rejected)} rejected (use --json)")
     for dip in rejected[:_REJECTED_SHOWN]:
         lines += paragraph(f"{dip['id']} {_place(dip)}: {_why_rejected(dip)}", first="rejected ", indent=2)
-    head = f"Dip sites for a {name_words(class_id)} (out: heading of the way out; room: free all round)"
+    kind = name_words(class_id) + ("" if fill is None else f" with a {fill}")
+    head = f"Dip sites for a {kind} (out: heading of the way out; room: free all round)"
     return section(head, lines)
 
 
