@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.app.places import loads_at, look_lasts
 from wetline.briefing import BaseView, DipView, Frame, LaneView, Look, Mark
+from wetline.circuits import air_at_m, at_base, check_base
 from wetline.grid import bearing_deg
 from wetline.model import Band, worst
 
@@ -141,9 +143,8 @@ def _lane_flight(basis: Basis, lane: Lane, touch_and_lift: tuple[float, float]) 
     ])  # fmt: skip
 
 
-def _look_of(lane: Lane, now: datetime) -> Look | None:
-    """The look at the lane's water, where it holds now."""
-    seen, until = lane.looked_at, lane.look_expires
+def _look_of(seen: datetime | None, until: datetime | None, now: datetime) -> Look | None:
+    """The look at a water, where it holds now."""
     if seen is None or until is None or not seen <= now <= until:
         return None
     return Look(by="water layer", time=seen, words="boats, debris, waves", until=until)
@@ -180,7 +181,7 @@ def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
         depth_m=lane.depth_m,
         depth_date=lane.depth_date,
         surface_m=lane.surface_m,
-        look=_look_of(lane, basis.done.situation.now),
+        look=_look_of(lane.looked_at, lane.look_expires, basis.done.situation.now),
         wires=_wires(basis, lane.findings),
         if_lost=lost_words(basis, crew),
         way_out=_way_out(lane),
@@ -196,26 +197,96 @@ def _lane_view(basis: Basis, crew: Crew, lane: Lane) -> LaneView:
 
 
 def _dip_view(basis: Basis, crew: Crew, dip: DipSite) -> DipView:
-    """Drawn into the wind of the hour; the ways in and out of a dip site are not checked yet."""
-    hour = basis.done.situation.hour
-    frame = Frame(dip.position, 0.0 if hour is None else hour.wind_from_deg)
+    """Drawn along the way out; the way in joins it from its own side."""
+    way, situation = dip.way, basis.done.situation
+    out_deg = None if way is None else way.departure_deg
+    in_deg = None if way is None else way.approach_deg
     shore = basis.water_at(dip.position)
+    until = None if dip.looked_at is None else dip.looked_at + look_lasts(situation.incident.limits)
     return DipView(
         id=dip.id,
-        water=dip.water,
+        water=dip.water if dip.place is None else dip.place,
         level=dip.level,
-        heading_true_deg=None if hour is None else basis.true(hour.wind_from_deg),
-        heading_note="into the wind; ways in and out not checked",
+        heading_true_deg=None if out_deg is None else basis.true(out_deg),
+        approach_true_deg=None if in_deg is None else basis.true(in_deg),
+        way_note=_way_note(dip),
+        headwind_mps=dip.headwind_mps,
+        crosswind_mps=dip.crosswind_mps,
         clear_m=dip.clear_m,
         depth_m=dip.depth_m,
         depth_needed_m=dip.depth_needed_m,
         depth_date=dip.depth_date,
         surface_m=dip.surface_m,
+        look=_look_of(dip.looked_at, until, situation.now),
         wires=_wires(basis, dip.findings),
         if_lost=lost_words(basis, crew),
-        shore=None if shore is None or hour is None else frame.shape(shore),
-        profile=None if hour is None else frame.profile(basis.ground, -_DIP_REACH_M, _DIP_REACH_M),
+        gradient_asked=None if way is None else way.climb_needed,
+        gradient_flown=None if way is None or way.climb_available is None else way.climb_available.middle,
+        descent_asked=None if way is None else way.approach_needed,
+        descent_flown=None if way is None else way.approach_available,
+        rise_m=None if way is None else way.rise_low_m,
+        sink_m=None if way is None else way.descent_m,
+        load_l=loads_at(dip, situation.incident.limits),
+        tank=_tank(basis, dip),
+        shore=None if shore is None or out_deg is None else Frame(dip.position, out_deg).shape(shore),
+        profile=_dip_profile(basis, dip, out_deg, in_deg),
+        flight=_dip_flight(dip),
     )
+
+
+def _way_note(dip: DipSite) -> str | None:
+    """What stands on the ways in and out beside their slopes."""
+    way = dip.way
+    if way is None:
+        return "ways in and out not judged: height of the water not known"
+    notes = []
+    if dip.density_altitude_m is None:
+        notes.append("climb of a standard day: the air is not known")
+    if way.confined:
+        notes.append("confined")
+    return ", ".join(notes) or None
+
+
+def _tank(basis: Basis, dip: DipSite) -> str | None:
+    """What a tank or small pond holds and gets."""
+    if dip.kind == "water" and dip.volume_l is None:
+        return None
+    if dip.volume_l is None:
+        return f"{dip.kind} of unknown volume"
+    held = f"{dip.kind} of {basis.style.volume(dip.volume_l)}"
+    if dip.refill_l_per_min is None:
+        return f"{held}, refill not known"
+    return f"{held}, {basis.style.volume(dip.refill_l_per_min)}/min flow in"
+
+
+def _dip_profile(
+    basis: Basis, dip: DipSite, out_deg: float | None, in_deg: float | None
+) -> NDArray[np.float64] | None:
+    """Ground below the way in, up to the hover, and below the way out behind it."""
+    parts = []
+    if in_deg is not None:
+        parts.append(Frame(dip.position, in_deg).profile(basis.ground, -_DIP_REACH_M, 0.0))
+    if out_deg is not None:
+        parts.append(Frame(dip.position, out_deg).profile(basis.ground, 0.0, _DIP_REACH_M))
+    known = [part for part in parts if part is not None]
+    return np.vstack(known) if known else None
+
+
+def _dip_flight(dip: DipSite) -> NDArray[np.float64] | None:
+    """The path by which the ways were judged: straight up and down at the hover, slopes beyond."""
+    way, surface_m = dip.way, dip.surface_m
+    if way is None or surface_m is None:
+        return None
+    path = []
+    if way.approach_deg is not None and way.descent_m is not None:
+        top_m = surface_m + way.descent_m
+        path += [(-_DIP_REACH_M, top_m + way.approach_available * _DIP_REACH_M), (0.0, top_m)]
+    climb = way.climb_available
+    if way.departure_deg is not None and climb is not None and way.rise_low_m is not None:
+        slope = climb.middle if climb.low is None else climb.low
+        top_m = surface_m + way.rise_low_m
+        path += [(0.0, surface_m), (0.0, top_m), (_DIP_REACH_M, top_m + slope * _DIP_REACH_M)]
+    return np.array(path) if len(path) > 1 and np.isfinite(path).all() else None
 
 
 def _base_view(basis: Basis, crew: Crew, circuit: Circuit, base: Base) -> BaseView:
@@ -223,15 +294,20 @@ def _base_view(basis: Basis, crew: Crew, circuit: Circuit, base: Base) -> BaseVi
     there = crew.runs[0].release_position if crew.runs else basis.done.situation.middle
     heading_deg = float(bearing_deg(there[0] - here[0], there[1] - here[1]))
     distance_m = float(np.hypot(there[0] - here[0], there[1] - here[1]))
-    reload = crew.cls.get("reload_time_min")
+    at = at_base(base, crew.cls, air_at_m(base.elevation_m, basis.done.situation.hour))
+    general = check_base(base)
     return BaseView(
         name=base.name,
-        level=worst(f for f in circuit.findings if f.refers_to == base.name),
+        level=worst((*general, *at.findings)),
         toward_true_deg=basis.true(heading_deg),
         distance_m=distance_m,
         flight_min=Band(circuit.legs[0].time_s / 60.0),
-        reload_min=None if reload is None else Band(reload.value, reload.low, reload.high),
+        reload_min=at.reload_min,
         runway_m=base.runway_m,
+        runway_needed_m=at.runway_needed_m,
+        stock_l=base.stock_l,
+        mix_l_per_h=base.mix_l_per_h,
+        fuel=base.fuel,
         elevation_m=base.elevation_m,
         pits=base.pits,
         agents=base.agents or None,

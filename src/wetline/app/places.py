@@ -13,23 +13,23 @@ from wetline.units import FOOT, KNOT, MINUTE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
     from wetline.aircraft import AircraftClass
     from wetline.app.situation import Situation
     from wetline.circuits import AtBase
     from wetline.ground import Base
-    from wetline.model import Band, Finding
+    from wetline.model import Band, Finding, Limits
     from wetline.water import DipSite, DipWay
 
-__all__ = ["bases_of", "dip_of"]
+__all__ = ["bases_of", "dip_of", "loads_at", "look_lasts"]
 
 _ORDER = {"clear": 0, "caution": 1, "unknown": 2, "stop": 3}
 
 
 def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
     """A dip site, with the ways in and out and the load in this air."""
-    load, reserve_s = dip.load, situation.incident.limits.value("reserve_helicopter_min") * MINUTE
+    limits = situation.incident.limits
+    load, litres = dip.load, loads_at(dip, limits) or (None, None)
     return {
         "id": dip.id,
         "class": dip.class_id,
@@ -50,22 +50,30 @@ def dip_of(dip: DipSite, situation: Situation, outside: Outside) -> Answer:
         "headwind_kt": number(_in(KNOT, dip.headwind_mps), 1),
         "crosswind_kt": number(_in(KNOT, dip.crosswind_mps), 1),
         **_way(dip.way, outside),
-        "load_l_full_fuel": None if load is None else number(_capped(load.full_fuel_l, dip), 0),
-        "load_l_at_reserve": None if load is None else number(_capped(load.litres(reserve_s), dip), 0),
+        "load_l_full_fuel": number(litres[0], 0),
+        "load_l_at_reserve": number(litres[1], 0),
         "load_limited_by": _limited_by(dip),
         "load_not_counted": [] if load is None else list(load.not_counted),
         "volume_l": number(dip.volume_l, 0),
         "refill_l_per_min": number(dip.refill_l_per_min, 1),
         "looked_at": iso(dip.looked_at),
-        "look_expires": iso(_expires(dip, situation)),
+        "look_expires": iso(None if dip.looked_at is None else dip.looked_at + look_lasts(limits)),
         "findings": outside.findings(dip.findings),
     }
 
 
-def _expires(dip: DipSite, situation: Situation) -> datetime | None:
-    """Until when the last look holds; it may have passed."""
-    valid = timedelta(minutes=situation.incident.limits.value("look_valid_min"))
-    return None if dip.looked_at is None else dip.looked_at + valid
+def look_lasts(limits: Limits) -> timedelta:
+    """How long a look holds."""
+    return timedelta(minutes=limits.value("look_valid_min"))
+
+
+def loads_at(dip: DipSite, limits: Limits) -> tuple[float, float] | None:
+    """Litres that a site lets take with full fuel and at the reserve; None where the class tells none."""
+    if dip.load is None:
+        return None
+    most_l = math.inf if dip.load_cap_l is None else dip.load_cap_l
+    reserve_s = limits.value("reserve_helicopter_min") * MINUTE
+    return min(dip.load.full_fuel_l, most_l), min(dip.load.litres(reserve_s), most_l)
 
 
 def _deep_enough(dip: DipSite, cls: AircraftClass) -> list[str] | None:
@@ -78,10 +86,6 @@ def _deep_enough(dip: DipSite, cls: AircraftClass) -> list[str] | None:
 
 def _in(unit: float, value: float | None) -> float | None:
     return None if value is None else value / unit
-
-
-def _capped(litres: float, dip: DipSite) -> float:
-    return litres if dip.load_cap_l is None else min(litres, dip.load_cap_l)
 
 
 def _limited_by(dip: DipSite) -> str | None:

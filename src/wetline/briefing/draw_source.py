@@ -214,9 +214,7 @@ def draw_dip(dip: DipView, style: Style) -> d.Drawing:
     turn = np.linspace(0, 2 * np.pi, 49)
     ring = np.column_stack((x + radius * np.cos(turn), axis + radius * np.sin(turn)))
     solid = dip.level in {"clear", "caution"}
-    if dip.heading_true_deg is not None:
-        items.append(d.line(0, axis, BOX[0], axis, 0.9, (7.0, 4.0)))
-        items += [d.arrow(30.0, axis, (1.0, 0.0)), d.arrow(BOX[0] - 30.0, axis, (1.0, 0.0))]
+    items += _dip_ways(dip, (x, axis))
     items.append(d.path([ring], fill="white"))
     items.append(d.path([ring], width=1.2, closed=True, dash=() if solid else (3.0, 2.2)))
     items.append(d.path([[[x - 4.5, axis - 5], [x + 4.5, axis - 5], [x, axis + 2.5]]], fill="black"))
@@ -249,6 +247,23 @@ def draw_dip(dip: DipView, style: Style) -> d.Drawing:
         ink = np.vstack([d.resampled(p, 3.0) for p in view.lines(dip.flight)] or [np.empty((0, 2))])
         side += label_items(place([level], Box(0, PROFILE[0] - 10, BOX[0], PROFILE[1]), (), ink))
     return d.Drawing(*BOX, (*items, *side, *axis_items(strip)))
+
+
+def _dip_ways(dip: DipView, hover: tuple[float, float]) -> list[Item]:
+    """The way out to the right, and the way in at the angle at which it meets it."""
+    x, axis = hover
+    items: list[Item] = []
+    if dip.heading_true_deg is None:
+        return items
+    items += [d.line(x, axis, BOX[0], axis, 0.9, (7.0, 4.0)), d.arrow(BOX[0] - 30.0, axis, (1.0, 0.0))]
+    if dip.approach_true_deg is not None:
+        turn = np.radians(dip.approach_true_deg - dip.heading_true_deg)
+        toward = (float(np.cos(turn)), float(np.sin(turn)))  # to the right of the way out is down on paper
+        reach = min(x, (axis - _PLAN[0]) / max(abs(toward[1]), 1e-6))
+        begin = (x - reach * toward[0], axis - reach * toward[1])
+        items.append(d.line(*begin, x, axis, 0.9, (7.0, 4.0)))
+        items.append(d.arrow(x - 0.75 * reach * toward[0], axis - 0.75 * reach * toward[1], toward))
+    return items
 
 
 def draw_base(base: BaseView, style: Style) -> d.Drawing:

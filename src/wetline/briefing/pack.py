@@ -170,16 +170,23 @@ class LaneView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DipView:
-    """A dip site as flown: x = 0 at the hover. `clear_m`: radius free of trees and shore.
+    """A dip site as flown: x = 0 at the hover, behind it along the way in, before it along the way out.
 
-    `heading_note`: what the heading stands on, as `into the wind`.
+    `heading_true_deg`: of the way out; `approach_true_deg`: of the way in, flown. `way_note`: why ways are not
+    known, or what is special with them. `headwind_mps`, `crosswind_mps` (> 0 from the right): on the way out.
+    `gradient_*`: [m/m] asked for and flown on the way out; `descent_*` on the way in. `rise_m`, `sink_m`: straight
+    up and down. `clear_m`: radius free of trees and shore. `load_l`: with full fuel, and at the reserve.
+    `tank`: in words, what a tank holds and gets.
     """
 
     id: str
     water: str
     level: Level
     heading_true_deg: float | None
-    heading_note: str | None = None
+    approach_true_deg: float | None = None
+    way_note: str | None = None
+    headwind_mps: float | None = None
+    crosswind_mps: float | None = None
     clear_m: float | None = None
     depth_m: float | None = None
     depth_needed_m: float | None = None
@@ -190,6 +197,12 @@ class DipView:
     if_lost: str | None = None
     gradient_asked: float | None = None
     gradient_flown: float | None = None
+    descent_asked: float | None = None
+    descent_flown: float | None = None
+    rise_m: float | None = None
+    sink_m: float | None = None
+    load_l: tuple[float, float] | None = None
+    tank: str | None = None
     shore: Area | None = None
     profile: Line | None = None
     flight: Line | None = None
@@ -199,7 +212,8 @@ class DipView:
 class BaseView:
     """A base where the load is pumped. x = 0 at the base, along the way to the fire.
 
-    `toward_true_deg`, `distance_m`: from base to fire. `flight_min`: one way.
+    `toward_true_deg`, `distance_m`: from base to fire. `flight_min`: one way. `runway_needed_m`: in this air.
+    `stock_l`, `mix_l_per_h`: agent on hand and mixed; `fuel`: whether it has fuel. None where nobody told.
     """
 
     name: str
@@ -209,6 +223,10 @@ class BaseView:
     flight_min: Band | None = None
     reload_min: Band | None = None
     runway_m: float | None = None
+    runway_needed_m: Band | None = None
+    stock_l: float | None = None
+    mix_l_per_h: float | None = None
+    fuel: bool | None = None
     elevation_m: float | None = None
     pits: int | None = None
     agents: tuple[str, ...] | None = None

@@ -197,30 +197,73 @@ def _dip_rows(dip: DipView, style: Style) -> list[Row]:
     needed = (
         "needed depth not known" if dip.depth_needed_m is None else f"needs {style.depth(dip.depth_needed_m)}"
     )
-    note = "" if dip.heading_note is None else f", {dip.heading_note}"
     return [
-        ["Heading", f"{style.bearing(dip.heading_true_deg)}{note}"],
-        ["Usable radius", style.length(dip.clear_m, "down")],
+        ["Way out", _way_out(dip, style)],
+        ["Way in", _way_in(dip, style)],
+        ["Room, load", f"{style.length(dip.clear_m, 'down')} free all round; {_load_here(dip, style)}"],
         ["Depth", f"{_depth(dip, style)}; {needed}"],
         ["Last look", _look(dip.look, style)],
         ["Wires", dip.wires or "not known, look"],
         ["If lost", dip.if_lost or NOT_KNOWN],
-        ["Climb-out", _climb(dip.gradient_asked, dip.gradient_flown, style)],
     ]
+
+
+def _way_out(dip: DipView, style: Style) -> str:
+    wind = _relative_wind(dip.headwind_mps, dip.crosswind_mps, style)
+    parts = [f"{style.bearing(dip.heading_true_deg)}, {wind}"]
+    parts.append(_climb(dip.gradient_asked, dip.gradient_flown, style))
+    if dip.rise_m:
+        parts.append(f"first straight up {style.height(dip.rise_m, 'up')}")
+    if dip.way_note is not None:
+        parts.append(dip.way_note)
+    return "; ".join(parts)
+
+
+def _way_in(dip: DipView, style: Style) -> str:
+    if dip.approach_true_deg is None:
+        return NOT_KNOWN
+    asks = "slope not known" if dip.descent_asked is None else f"needs {style.slope(dip.descent_asked, 'up')}"
+    most = "" if dip.descent_flown is None else f", at most {style.slope(dip.descent_flown, 'down')}"
+    sink = f"; last straight down {style.height(dip.sink_m, 'up')}" if dip.sink_m else ""
+    return f"{style.bearing(dip.approach_true_deg)}; {asks}{most}{sink}"
+
+
+def _load_here(dip: DipView, style: Style) -> str:
+    tank = "" if dip.tank is None else f"; {dip.tank}"
+    if dip.load_l is None:
+        return f"load not known{tank}"
+    full, late = (style.volume(litres) for litres in dip.load_l)
+    return f"{full} with full fuel{'' if full == late else f', {late} at reserve'}{tank}"
 
 
 def _base_rows(base: BaseView, style: Style) -> list[Row]:
     pits = "pits not known" if base.pits is None else f"{base.pits} pit{'' if base.pits == 1 else 's'}"
     agents = "agents not known" if base.agents is None else ", ".join(base.agents) or "no agent"
+    ground = f"{style.length(base.runway_m, 'down')}; {style.height(base.elevation_m)} AMSL"
+    if base.runway_needed_m is not None:
+        needed = base.runway_needed_m
+        most = "" if needed.high is None else f", up to {style.length(needed.high, 'up')}"
+        ground += f"; needs {style.length(needed.middle, 'up')}{most}"
     return [
         ["Heading", f"{style.bearing(base.toward_true_deg)} to the fire"],
         ["Distance", f"{style.distance(base.distance_m)}; {style.minutes(base.flight_min)} one way"],
-        ["Runway, ground", f"{style.length(base.runway_m, 'down')}; {style.height(base.elevation_m)} AMSL"],
+        ["Runway, ground", ground],
         ["Reload", f"{style.minutes(base.reload_min)}; {pits}; {agents}"],
+        ["Stock", _stock(base, style)],
         ["Last word", base.last_word or "none today; call first"],
         ["Wires", base.wires or "not known, look"],
         ["If lost", base.if_lost or NOT_KNOWN],
     ]
+
+
+def _stock(base: BaseView, style: Style) -> str:
+    words = {None: "fuel not known", True: "fuel here", False: "no fuel here"}[base.fuel]
+    if base.stock_l is None:
+        return f"stock not known; {words}"
+    mixed = f", {style.volume(base.mix_l_per_h)}/h mixed" if base.mix_l_per_h else ", mixing not known"
+    if base.mix_l_per_h == 0.0:
+        mixed = ", none mixed"
+    return f"{style.volume(base.stock_l)}{mixed}; {words}"
 
 
 def _run(sheet: CrewSheet, style: Style) -> Content:
