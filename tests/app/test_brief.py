@@ -117,6 +117,24 @@ def test_the_pair_s_sheet_carries_the_fields_of_the_model_sheet(pages: list[str]
 
 
 @pytest.mark.behaviour
+@pytest.mark.parametrize(
+    "field",
+    [
+        "Dip site D",
+        "Way out",
+        "full load climbs",
+        "Way in",
+        "at most 1 in 6",
+        "L full fuel",
+        "Last look",
+    ],
+)
+def test_the_helicopter_s_sheet_tells_its_ways_in_and_out(pages: list[str], field: str) -> None:
+    assert field in sheet(pages, "Wick 3")
+    assert "not checked" not in sheet(pages, "Wick 3")
+
+
+@pytest.mark.behaviour
 def test_points_are_read_back_from_the_sheet(pages: list[str], done: Planned) -> None:
     """Every point of the pair, wherever its sheet has room for the table."""
     pair = " ".join(p for p in pages if p.startswith("Tern 1, Tern 2"))

@@ -215,6 +215,8 @@ def helicopter(number: int = 8) -> b.CrewSheet:
     x = np.linspace(-400, 400, 60)
     dip = b.DipView(
         id="D1", water="Pell Tarn", level="unknown", heading_true_deg=300.0, clear_m=45.0, depth_m=None,
+        approach_true_deg=330.0, headwind_mps=5.0, descent_asked=0.25, descent_flown=0.18,
+        load_l=(880.0, 1100.0),
         depth_needed_m=1.0, surface_m=455.0, shore=Point(0, 20).buffer(120), gradient_asked=0.1, gradient_flown=None,
         profile=np.column_stack((x, np.where(np.abs(x) < 110, 455.0, 458 + 0.02 * np.abs(x)))),
         flight=np.array([(-400.0, 500), (0, 461), (400, 505)]), if_lost="S3 bay, north end",
@@ -227,7 +229,7 @@ def helicopter(number: int = 8) -> b.CrewSheet:
 def tanker(number: int = 9) -> b.CrewSheet:
     base = b.BaseView(
         name="Dunmarrow", level="caution", toward_true_deg=62.0, distance_m=62_000.0, flight_min=Band(16.0, 15.0, 18.0),
-        reload_min=Band(12.0, 9.0, 20.0), runway_m=1800.0, elevation_m=120.0, pits=2, agents=("retardant", "water"),
+        reload_min=Band(12.0, 9.0, 20.0), runway_needed_m=Band(1550.0, 1200.0, 1790.0), stock_l=40_000.0, fuel=False, runway_m=1800.0, elevation_m=120.0, pits=2, agents=("retardant", "water"),
         last_word="Dunmarrow 13:20: pits free, 40,000 L", wires="none known (2 June), look", if_lost="Halm Field, 95 km",
         profile=np.column_stack((np.linspace(0, 62000, 80), 200 + 250 * np.linspace(0, 1, 80) + 60 * np.sin(np.linspace(0, 14, 80)))),
         flight=np.array([(0.0, 120), (9000, 900), (50000, 900), (62000, 560)]),

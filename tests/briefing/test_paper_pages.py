@@ -210,7 +210,9 @@ def test_exercise_is_framed_only_on_an_exercise(unset: list[Any], pages: list[An
 
 def test_a_helicopter_gets_its_dip_site(pages: list[Any]) -> None:
     text = words(pages[2])
-    for said in ("Dip site D1", "Last dip 19:30", "45 m free round it", "depth not known, look; needs 1 m", "If lost S3 bay, north end"):  # fmt: skip
+    for said in ("Dip site D1", "Last dip 19:30", "45 m free round it", "depth not known, look; needs 1 m", "If lost S3 bay, north end",
+                 "Load 880 L full fuel, 1,100 L at reserve", "wind 10 kt ahead; needs 1 in 10",
+                 "full-load climb not known", "needs 1 in 4, at most 1 in 6"):  # fmt: skip
         assert said in text
 
 
@@ -218,7 +220,8 @@ def test_a_land_tanker_gets_its_base(pages: list[Any]) -> None:
     text = words(pages[3])
     for said in (
         "Base Dunmarrow", "Last reload 18:40", "33 NM (62 km), 16 min (15–18) one way", "Crew hours not known",
-        "Leave for fuel no stop", "Reload 12 min (9–20); 2 pits; retardant, water", "Runway, ground 1,800 m; 390 ft AMSL",
+        "Leave for fuel no stop", "Reload 12 min (9–20); 2 pits; retardant, water", "Runway, ground 1,800 m; 390 ft AMSL; needs 1,550 m, up to 1,790 m",
+        "Stock 40,000 L, mixing not known; no fuel here",
     ):  # fmt: skip
         assert said in text
 

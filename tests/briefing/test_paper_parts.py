@@ -14,9 +14,11 @@ from shapely.geometry import Polygon
 
 from briefing import paper
 from briefing.pages import letters, printed
-from wetline.briefing import Frame, Wire
+from wetline.briefing import DipView, Frame, Wire
 from wetline.briefing.draw_run import wire_items
+from wetline.briefing.draw_source import draw_dip
 from wetline.briefing.drawing import View, area, teeth
+from wetline.briefing.format import Style
 from wetline.briefing.labels import Box, Label, place
 from wetline.briefing.map_frame import SCALES, map_view
 from wetline.briefing.metrics import text_width, wrapped
@@ -24,6 +26,9 @@ from wetline.briefing.raster import contour_step, ground_picture, png_grey
 from wetline.briefing.sheet import findings_in_order
 
 BOUNDS = Box(0, 0, 400, 300)
+STYLE = Style(
+    units="aviation", zone=paper.ZONE, made=paper.at(13, 47), projection=paper.PROJECTION, variation_deg=-14.0
+)
 
 
 @pytest.mark.derived
@@ -286,3 +291,22 @@ def test_what_the_folder_lacks_is_no_crew_s_first_task() -> None:
     rows = findings_in_order((lacking, water))
     assert rows[0][1:] == ("Needs a look, first task.", "S1: nobody has looked.")
     assert findings_in_order((lacking,))[0][1] == "Needs a look."
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize(("in_deg", "above"), [(330.0, 1.0), (270.0, -1.0), (300.0, 0.0)])
+def test_the_way_in_meets_the_way_out_at_its_angle(in_deg: float, above: float) -> None:
+    """Out on 300°, which points right on paper. Flown on 330°, 30° to the right of that, the way in comes from above."""
+    dip = DipView(id="D1", water="Tarn", level="clear", heading_true_deg=300.0, approach_true_deg=in_deg)
+    dashed = [
+        np.asarray(item["d"], float)[0]
+        for item in draw_dip(dip, STYLE).items
+        if item.get("dash") == [7.0, 4.0]
+    ]
+    (begin, hover), (start, end) = dashed[1], dashed[0]
+    assert hover == pytest.approx(start)
+    assert end[0] > hover[0] > begin[0]
+    assert np.sign(hover[1] - begin[1]) == above
+    if above:
+        slope = (hover[1] - begin[1]) / (hover[0] - begin[0])
+        assert abs(np.degrees(np.arctan(slope))) == pytest.approx(30.0, abs=0.1)

@@ -211,7 +211,6 @@ def _dip_view(basis: Basis, crew: Crew, dip: DipSite) -> DipView:
         approach_true_deg=None if in_deg is None else basis.true(in_deg),
         way_note=_way_note(dip),
         headwind_mps=dip.headwind_mps,
-        crosswind_mps=dip.crosswind_mps,
         clear_m=dip.clear_m,
         depth_m=dip.depth_m,
         depth_needed_m=dip.depth_needed_m,

@@ -173,7 +173,7 @@ class DipView:
     """A dip site as flown: x = 0 at the hover, behind it along the way in, before it along the way out.
 
     `heading_true_deg`: of the way out; `approach_true_deg`: of the way in, flown. `way_note`: why ways are not
-    known, or what is special with them. `headwind_mps`, `crosswind_mps` (> 0 from the right): on the way out.
+    known, or what is special with them. `headwind_mps` (< 0 from behind): on the way out.
     `gradient_*`: [m/m] asked for and flown on the way out; `descent_*` on the way in. `rise_m`, `sink_m`: straight
     up and down. `clear_m`: radius free of trees and shore. `load_l`: with full fuel, and at the reserve.
     `tank`: in words, what a tank holds and gets.
@@ -186,7 +186,6 @@ class DipView:
     approach_true_deg: float | None = None
     way_note: str | None = None
     headwind_mps: float | None = None
-    crosswind_mps: float | None = None
     clear_m: float | None = None
     depth_m: float | None = None
     depth_needed_m: float | None = None

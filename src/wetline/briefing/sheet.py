@@ -194,14 +194,15 @@ def _lane_rows(lane: LaneView, style: Style) -> list[Row]:
 
 
 def _dip_rows(dip: DipView, style: Style) -> list[Row]:
+    """The room all round stands in the drawing."""
     needed = (
         "needed depth not known" if dip.depth_needed_m is None else f"needs {style.depth(dip.depth_needed_m)}"
     )
     return [
         ["Way out", _way_out(dip, style)],
         ["Way in", _way_in(dip, style)],
-        ["Room, load", f"{style.length(dip.clear_m, 'down')} free all round; {_load_here(dip, style)}"],
         ["Depth", f"{_depth(dip, style)}; {needed}"],
+        ["Load", _load_here(dip, style)],
         ["Last look", _look(dip.look, style)],
         ["Wires", dip.wires or "not known, look"],
         ["If lost", dip.if_lost or NOT_KNOWN],
@@ -209,7 +210,7 @@ def _dip_rows(dip: DipView, style: Style) -> list[Row]:
 
 
 def _way_out(dip: DipView, style: Style) -> str:
-    wind = _relative_wind(dip.headwind_mps, dip.crosswind_mps, style)
+    wind = _relative_wind(dip.headwind_mps, None, style)
     parts = [f"{style.bearing(dip.heading_true_deg)}, {wind}"]
     parts.append(_climb(dip.gradient_asked, dip.gradient_flown, style))
     if dip.rise_m:
@@ -233,7 +234,7 @@ def _load_here(dip: DipView, style: Style) -> str:
     if dip.load_l is None:
         return f"load not known{tank}"
     full, late = (style.volume(litres) for litres in dip.load_l)
-    return f"{full} with full fuel{'' if full == late else f', {late} at reserve'}{tank}"
+    return f"{full} full fuel{'' if full == late else f', {late} at reserve'}{tank}"
 
 
 def _base_rows(base: BaseView, style: Style) -> list[Row]:
@@ -246,7 +247,6 @@ def _base_rows(base: BaseView, style: Style) -> list[Row]:
         ground += f"; needs {style.length(needed.middle, 'up')}{most}"
     return [
         ["Heading", f"{style.bearing(base.toward_true_deg)} to the fire"],
-        ["Distance", f"{style.distance(base.distance_m)}; {style.minutes(base.flight_min)} one way"],
         ["Runway, ground", ground],
         ["Reload", f"{style.minutes(base.reload_min)}; {pits}; {agents}"],
         ["Stock", _stock(base, style)],

@@ -62,10 +62,29 @@ def _needs(thing: Mapping[str, Any]) -> bool:
 
 
 def _spoken(thing: Mapping[str, Any]) -> list[str]:
-    """All that is said against a place, gravest first, each with its word."""
-    said = [f for f in thing["findings"] if standing(f) not in {"noted", "none found"}]
+    """All that is said against a place, gravest first, each with its word; neighbours apart from it."""
+    said = [
+        f
+        for f in thing["findings"]
+        if standing(f) not in {"noted", "none found"} and f["code"] != "separation"
+    ]
     said.sort(key=lambda f: STANDINGS.index(standing(f)))
     return list(dict.fromkeys(f"{standing(f)}: {f['message']}" for f in said))
+
+
+def _neighbours(things: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Which of several places lie near another one, in one line for all: it counts only where both are worked."""
+    near = [
+        f"{thing['id']} {f['message'].partition(':')[0]}"
+        for thing in things
+        for f in thing["findings"]
+        if f["code"] == "separation"
+    ]
+    if not near:
+        return []
+    return paragraph(
+        f"{'; '.join(near)}.", first="kept apart, or one way round, if both are worked: ", indent=2
+    )
 
 
 def _shared(things: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -129,7 +148,7 @@ def _lane_columns(lanes: Sequence[Mapping[str, Any]]) -> list[str]:
     ]
     header = ("id", "water", "heading", "length", "fill, m", "head", "cross", "climb", "depth", "standing")
     table = columns(header, rows, right="length, fill, m, head, cross, climb, depth")
-    return [*table, *_shared_lines(shared)]
+    return [*table, *_shared_lines(shared), *_neighbours(lanes)]
 
 
 def _fill(lane: Mapping[str, Any]) -> str:
@@ -181,6 +200,7 @@ def _dips_of(class_id: str, fill: str | None, dips: Sequence[Mapping[str, Any]])
             said.setdefault(text, []).append(dip["id"])
     for text, ids in said.items():
         lines += paragraph(text, first=f"{', '.join(ids)} ", indent=2)
+    lines += _neighbours(shown)
     if len(good) > len(shown) or rejected:
         lines.append(f"  … and {len(good) - len(shown)} more, {len(rejected)} rejected (use --json)")
     for dip in rejected[:_REJECTED_SHOWN]:
