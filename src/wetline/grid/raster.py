@@ -68,7 +68,7 @@ class Grid:
     def sample(self, z: NDArray[np.floating], x: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
         """Bilinear values of `z[row, col]` at points [m]; NaN outside the grid or beside a hole."""
         row, col = self.rowcol(x, y)
-        outside = ~self.holds(x, y)
+        inside = (row >= -0.5) & (row < self.rows - 0.5) & (col >= -0.5) & (col < self.cols - 0.5)
         row = np.clip(row, 0, self.rows - 1)
         col = np.clip(col, 0, self.cols - 1)
         r0 = np.minimum(row.astype(np.intp), max(self.rows - 2, 0))
@@ -82,7 +82,7 @@ class Grid:
             + z[r1, c0] * fr * (1 - fc)
             + z[r1, c1] * fr * fc
         )
-        return np.where(outside, np.nan, value)
+        return np.where(inside, value, np.nan)
 
     def nearest(self, z: NDArray[np.generic], x: ArrayLike, y: ArrayLike) -> NDArray[np.generic]:
         """Values of the cells that hold points [m]; points outside take the nearest edge cell."""

@@ -64,8 +64,11 @@ class Circumstances:
 
     def logged(self, name: str) -> datetime | None:
         """The logged look at the one water of that name, None where none or several are called so."""
+        seen = self.looked.get(name)
+        if seen is None:
+            return None
         namesakes = sum(water.name == name for water in self.ground.water)
-        return self.looked.get(name) if namesakes < _AMBIGUOUS else None
+        return seen if namesakes < _AMBIGUOUS else None
 
     def expires(self, seen: datetime) -> datetime:
         """When a look ends to hold."""

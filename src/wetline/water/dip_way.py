@@ -17,6 +17,7 @@ import shapely
 from wetline.aircraft import climb_gradient
 from wetline.grid import along, angle_between
 from wetline.water.found import DipWay
+from wetline.water.wires import hazards_within
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -162,12 +163,14 @@ class _Obstacles:
         self, position: tuple[float, float], surface_m: float, ground: Ground, caution_m: float
     ) -> None:
         self._caution_m = caution_m
-        beside = shapely.Point(position).buffer(WAY_M + caution_m)
+        here = shapely.Point(position)
+        close = hazards_within(ground, here, WAY_M + caution_m)
+        beside = here.buffer(WAY_M + caution_m) if close else here
         self._hazards: list[Hazard] = []
         points: list[NDArray[np.float64]] = []
         owner: list[int] = []
         tops: list[NDArray[np.float64]] = []
-        for hazard in ground.hazards:
+        for hazard in close:
             near = shapely.intersection(hazard.shape, beside)
             if shapely.is_empty(near):
                 continue

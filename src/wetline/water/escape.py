@@ -17,6 +17,7 @@ import shapely
 from wetline.grid import along
 from wetline.water.course import CLIMB_M, tops_over
 from wetline.water.flight import SCREEN_M
+from wetline.water.wires import hazards_within
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -170,5 +171,4 @@ def _turns(
 
 def _near_hazard(track: NDArray[np.float64], ground: Ground, keep_m: float) -> bool:
     """Whether a known obstacle, of whatever height, stands within a distance [m] of a path."""
-    line = shapely.LineString(track)
-    return any(shapely.dwithin(hazard.shape, line, keep_m) for hazard in ground.hazards)
+    return bool(hazards_within(ground, shapely.LineString(track), keep_m))

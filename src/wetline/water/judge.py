@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Candidate", "judged"]
 
+_WGS84 = pyproj.Geod(ellps="WGS84")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
@@ -229,5 +231,5 @@ def _climb_words(way: Way, course: Course) -> str:
 
 def _geodesic_m(ground: Ground, start: tuple[float, float], end: tuple[float, float]) -> float:
     lon, lat = ground.grid.projection.to_lonlat([start[0], end[0]], [start[1], end[1]])
-    _, _, length_m = pyproj.Geod(ellps="WGS84").inv(lon[0], lat[0], lon[1], lat[1])
+    _, _, length_m = _WGS84.inv(lon[0], lat[0], lon[1], lat[1])
     return float(length_m)

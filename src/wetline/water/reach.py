@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from wetline.model import Finding
@@ -32,12 +33,16 @@ def waters_within(
     point = shapely.Point(near)
     reach_m = within_m + _CUT_BEYOND_M
     box = (near[0] - reach_m, near[1] - reach_m, near[0] + reach_m, near[1] + reach_m)
-    for water in ground.water:
+    shapes = np.array([water.polygon for water in ground.water], dtype=object)
+    sound = shapely.is_valid(shapes)
+    far = sound & (shapely.distance(shapes, point) > within_m)
+    for i in np.flatnonzero(~far):
+        water = ground.water.features[i]
         area: Area | None = water.polygon
         note = None
-        if not shapely.is_valid(water.polygon):
+        if not sound[i]:
             area, note = (result := mended(water.polygon)).polygon, result.note
-        if area is None or shapely.distance(area, point) > within_m:
+        if area is None or (not sound[i] and shapely.distance(area, point) > within_m):
             continue
         west, south, east, north = shapely.bounds(area)
         if west < box[0] or south < box[1] or east > box[2] or north > box[3]:

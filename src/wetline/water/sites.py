@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -96,36 +96,44 @@ def lanes_for(
     for whole in wholes(pieces, circumstances, reach_m=_ACROSS * needs.length.value):
         searched += in_pieces(whole, found(whole.as_one), circumstances)
     groups = [
-        _best(piece, strips, aircraft_class, needs, circumstances)[:per_water] for piece, strips in searched
+        _best(piece, strips, aircraft_class, needs, circumstances, per_water) for piece, strips in searched
     ]
     return _named(groups, near, name_prefix)
 
 
 def _best(
-    piece: Piece, strips: list[Strip], cls: AircraftClass, needs: _Needs, circumstances: Circumstances
+    piece: Piece,
+    strips: list[Strip],
+    cls: AircraftClass,
+    needs: _Needs,
+    circumstances: Circumstances,
+    most: int,
 ) -> list[Lane]:
-    """The strips of one water as flown, best first and well apart."""
+    """The strips of one water as flown, the best first and well apart."""
     water, hour = piece.water, circumstances.hour
     flight, surface_m = _flown(cls, piece, circumstances)
     steep = _glances(strips, piece.area, flight, surface_m, circumstances.ground)
-    tried = [
-        judged(
-            Candidate(
-                water=water,
-                area=piece.area,
-                outline_note=piece.note,
-                strip=strip,
-                clear_m=needs.half_width.value,
-                start=start,
-                heading_deg=heading_deg,
-                cls=cls,
-                flight=flight,
-            ),
-            circumstances,
+    ways = _ways_to_fly(strips, steep, water, hour, cls, flight)
+    ways.sort(key=lambda way: _stopped_by_wind(way[1], hour, cls))
+    best: list[Lane] = []
+    tried: list[Lane] = []
+    for start, heading_deg, strip in ways:
+        if _stopped_by_wind(heading_deg, hour, cls) and len(best) == most and best[-1].level != "stop":
+            break  # a stop ranks behind all that is kept
+        candidate = Candidate(
+            water=water,
+            area=piece.area,
+            outline_note=piece.note,
+            strip=strip,
+            clear_m=needs.half_width.value,
+            start=start,
+            heading_deg=heading_deg,
+            cls=cls,
+            flight=flight,
         )
-        for start, heading_deg, strip in _ways_to_fly(strips, steep, water, hour, cls, flight)
-    ]
-    return _apart(sorted(tried, key=partial(_cost, cls=cls, water=water, hour=hour)))
+        tried.append(judged(candidate, circumstances))
+        best = _apart(sorted(tried, key=partial(_cost, cls=cls, water=water, hour=hour)))[:most]
+    return best
 
 
 def why_no_lane(
@@ -225,8 +233,12 @@ def _scale(ground: Ground, area: Area) -> float:
     """Grid metres in a metre on the ground, the largest over any direction at the water's middle."""
     middle = shapely.centroid(area)
     lon, lat = ground.grid.projection.to_lonlat(middle.x, middle.y)
-    factors = pyproj.Proj(ground.grid.projection.code).get_factors(float(lon), float(lat))
-    return float(factors.tissot_semimajor)
+    return float(_projected(ground.grid.projection.code).get_factors(float(lon), float(lat)).tissot_semimajor)
+
+
+@lru_cache(maxsize=8)
+def _projected(code: str) -> pyproj.Proj:
+    return pyproj.Proj(code)
 
 
 def _ways_to_fly(
@@ -281,6 +293,15 @@ def _wind_share(heading_deg: float, hour: Hour | None, cls: AircraftClass) -> fl
     cross_share = abs(cross_mps) / ((cross.value if cross else 10.0) * KNOT)
     tail_share = max(-head_mps, 0.0) / ((tail.value if tail else 5.0) * KNOT)
     return _WALLED * (max(cross_share, tail_share) > 1.0) + cross_share + 2.0 * tail_share
+
+
+def _stopped_by_wind(heading_deg: float, hour: Hour | None, cls: AircraftClass) -> bool:
+    """Whether the mean wind passes a limit of the class that is known: a stop, whatever else is found."""
+    if hour is None:
+        return False
+    head_mps, cross_mps = checks.wind_on(heading_deg, hour)
+    cross, tail = cls.get("crosswind_limit_kt"), cls.get("tailwind_limit_kt")
+    return (cross is not None and abs(cross_mps) > cross.si()) or (tail is not None and -head_mps > tail.si())
 
 
 def _swell_share(heading_deg: float, water: Water, cls: AircraftClass) -> float:

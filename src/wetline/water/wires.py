@@ -14,13 +14,14 @@ from wetline.water.course import APPROACH_M, CLIMB_M
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     from wetline.ground import Ground, Hazard, Water
     from wetline.model import Limits
     from wetline.water.circumstances import Circumstances
     from wetline.water.course import Course
 
-__all__ = ["Obstacle", "check_crossings", "check_wires", "check_wires_at", "obstacles_near"]
+__all__ = ["Obstacle", "check_crossings", "check_wires", "check_wires_at", "hazards_within", "obstacles_near"]
 
 _HAZARD_STEP_M = 10.0
 _CROSSES_M = 0.1  # the noise of coordinates; what stands this near to the axis on the water crosses it
@@ -50,6 +51,14 @@ class Obstacle:
         return "lane" if self.along_m <= course.lift_m else "climb-out"
 
 
+def hazards_within(ground: Ground, shape: BaseGeometry, reach_m: float) -> list[Hazard]:
+    """The known obstacles within a distance [m] of a shape, all asked at once."""
+    shapes = np.array([hazard.shape for hazard in ground.hazards], dtype=object)
+    if not len(shapes):
+        return []
+    return [ground.hazards.features[i] for i in np.flatnonzero(shapely.dwithin(shapes, shape, reach_m))]
+
+
 def obstacles_near(course: Course, ground: Ground, limits: Limits) -> tuple[Obstacle, ...]:
     """Known obstacles within the caution distance of the path flown, nearest first.
 
@@ -59,9 +68,10 @@ def obstacles_near(course: Course, ground: Ground, limits: Limits) -> tuple[Obst
     """
     reach_m = limits.value("wire_caution_m")
     path = course.path()
-    beside = shapely.buffer(path, reach_m)
+    close = hazards_within(ground, path, reach_m)
+    beside = shapely.buffer(path, reach_m) if close else path
     out = []
-    for hazard in ground.hazards:
+    for hazard in close:
         near = shapely.intersection(hazard.shape, beside)
         if shapely.is_empty(near):
             continue
@@ -162,12 +172,11 @@ def check_wires_at(
     caution = circumstances.limits["wire_caution_m"]
     point = shapely.Point(position)
     out = []
-    for hazard in circumstances.ground.hazards:
+    for hazard in hazards_within(circumstances.ground, point, caution.value):
         distance_m = float(shapely.distance(hazard.shape, point))
-        if distance_m <= caution.value:
-            near = shapely.get_coordinates(shapely.shortest_line(hazard.shape, point))[0]
-            place = (float(near[0]), float(near[1]))
-            out.append(_wire(hazard, distance_m, "the site", place, circumstances.limits))
+        near = shapely.get_coordinates(shapely.shortest_line(hazard.shape, point))[0]
+        place = (float(near[0]), float(near[1]))
+        out.append(_wire(hazard, distance_m, "the site", place, circumstances.limits))
     return (*out, *_rest_of_layer(bool(out), water, circumstances))
 
 
