@@ -61,8 +61,9 @@ class LoadRule:
     """Litres that may be taken, by fuel on board, in one air: what the fuel weighs is not carried as water.
 
     `most_l`: with the fuel low; `full_fuel_l`: with `full_fuel_s` [s] of flight on board (where it could lift none
-    so heavy: 0, and the fuel with which it begins to); `gain_l_per_s`: more water for each second of fuel burnt. `limited_by`: in words, what sets `most_l`. `not_counted`: in words, what
-    would take from the load but is not known; never to be read as nothing.
+    so heavy: 0, and the fuel with which it begins to); `gain_l_per_s`: more water for each second of fuel burnt.
+    `limited_by`: in words, what sets `most_l`. `not_counted`: in words, what would take from the load but is not
+    known; never to be read as nothing.
     """
 
     most_l: float

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from wetline.errors import OutsideRangeError
-from wetline.weather.air import density_altitude_m
+from wetline.weather.air import density_altitude_m, density_ratio
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -81,9 +81,11 @@ class Circumstances:
         if surface_m is None:
             return None, "the height of the water is not known"
         try:
-            return density_altitude_m(surface_m, self.hour.temperature_c, self.hour.humidity_pct), ""
+            altitude_m = density_altitude_m(surface_m, self.hour.temperature_c, self.hour.humidity_pct)
+            density_ratio(altitude_m)  # beyond the air that it knows nothing can be judged
         except OutsideRangeError as error:
             return None, error.message.rstrip(".")
+        return altitude_m, ""
 
     def _holding(self, seen: datetime | None) -> datetime | None:
         now = self.now

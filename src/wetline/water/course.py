@@ -174,11 +174,18 @@ def glance(
 
 
 def tops_over(
-    ground: Ground, water: Area, x: NDArray[np.float64], y: NDArray[np.float64], surface_m: float
+    ground: Ground,
+    water: Area | None,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    surface_m: float,
+    *,
+    shore: NDArray[np.bool_] | None = None,
 ) -> tuple[NDArray[np.float64], bool]:
     """Ground and known trees above the water [m] at points, and whether all trees are known.
 
-    0 or less over the lane's own water, NaN where the terrain is not known.
+    0 or less over the own water, NaN where the terrain is not known. `shore`: where alone the water's outline
+    is believed more than the raster; None means everywhere.
     """
     trees_known = ground.canopy_height_m is not None
     top = ground.grid.sample(ground.elevation_m, x, y) - surface_m
@@ -187,7 +194,13 @@ def tops_over(
         trees_known = bool(np.isfinite(trees[ground.grid.holds(x, y)]).all())
         top = top + np.maximum(np.nan_to_num(trees), 0.0)
     top = np.round(top, 3)  # a flat shore is flat: no slope out of the last bits
+    if water is None:
+        return top, trees_known
+    west, south, east, north = shapely.bounds(water)
     rises = ~(top <= 0.0)  # not known counts as rising until it is seen to be water
+    rises &= (x >= west) & (x <= east) & (y >= south) & (y <= north)
+    if shore is not None:
+        rises &= shore
     shapely.prepare(water)
     top[rises] = np.where(shapely.contains_xy(water, x[rises], y[rises]), 0.0, top[rises])
     return top, trees_known

@@ -16,6 +16,7 @@ import shapely
 
 from wetline.aircraft import climb_gradient
 from wetline.grid import along, angle_between
+from wetline.water.course import tops_over
 from wetline.water.found import DipWay
 from wetline.water.wires import hazards_within
 
@@ -142,17 +143,7 @@ def _tops(
     east, north = along(BEARINGS_DEG[:, None])
     x = position[0] + east * away_m + north * across
     y = position[1] + north * away_m - east * across
-    top = ground.grid.sample(ground.elevation_m, x, y) - surface_m
-    trees_known = ground.canopy_height_m is not None
-    if ground.canopy_height_m is not None:
-        trees = np.asarray(ground.grid.nearest(ground.canopy_height_m, x, y), float)
-        trees_known = bool(np.isfinite(trees[ground.grid.holds(x, y)]).all())
-        top = top + np.maximum(np.nan_to_num(trees), 0.0)
-    top = np.round(top, 3)  # a flat shore is flat: no slope out of the last bits
-    if area is not None:
-        high = (top > 0.0) & (away_m <= _SHORE_M)
-        shapely.prepare(area)
-        top[high] = np.where(shapely.contains_xy(area, x[high], y[high]), 0.0, top[high])
+    top, trees_known = tops_over(ground, area, x, y, surface_m, shore=away_m <= _SHORE_M)
     return _Tops(away_m, np.max(top, axis=0), trees_known)  # np.max keeps NaN: unknown beside is unknown
 
 
