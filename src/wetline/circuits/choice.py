@@ -80,8 +80,8 @@ def best_sources(
     """The sources of one aircraft by litres an hour of the whole circuit.
 
     A source that a stop stands on is out; one that only waits for a look is in and marked; one that
-    is blocked comes after all others. Equal ones go by id. Sources that cannot come near the best two are
-    not worked out.
+    is blocked comes after all others. Equal ones go by id. Sources that can be neither the best
+    nor the best on other water are not worked out.
     """
     refused: list[tuple[str, str]] = []
     fitting: list[tuple[float, Source]] = []
@@ -94,9 +94,12 @@ def best_sources(
         fitting.append((most, source))
     ranked: list[Circuit] = []
     for most, source in sorted(fitting, key=lambda pair: -pair[0]):
-        _, second = _two_best(ranked)
+        first, second = _two_best(ranked)
         if second is not None and not second.blocked and most < second.litres_per_hour.middle:
-            break
+            if first is None or first.water != second.water:
+                break
+            if source.name == first.water:
+                continue
         try:
             ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits))
         except OutsideRangeError as error:

@@ -132,8 +132,9 @@ class Crew:
 class Job:
     """One aircraft's part in the day.
 
-    `ways`: the best first. `crews`: the one on board first, then who relieves it. `ready_s`: when it may
-    take off, or is in the air. `fuel_s` on board and `full_s` after refuelling as flight time; `full_s`
+    `ways`: the best first. `crews`: the one on board first, then who relieves it. `ready_s`: when it begins to
+    work; one that is `airborne` holds until then. `landed_s`: when one that was in the air at the start of the plan
+    has landed to wait at its base. `fuel_s` on board at the start of the plan and `full_s` after refuelling as flight time; `full_s`
     None: not known or none at its base, so it never goes back for more. `base_fed`: it loads on the ground.
     `land_s`: landed by, for the light at its own base. `flying_s`: longest flight without a rest of `rest_s`. `swap_s`: on the ground to change crews. `group`:
     those who should not all leave the line at once; None: it does not matter. `hops_s[a][b]`: from the base
@@ -149,6 +150,7 @@ class Job:
     reserve_s: float
     refuel_s: float
     crews: tuple[Crew, ...]
+    landed_s: float | None = None
     land_s: float = math.inf
     swap_s: float = 0.0
     flying_s: float = math.inf

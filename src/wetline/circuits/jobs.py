@@ -123,6 +123,17 @@ def _load(
     return rule
 
 
+def _flight_s(
+    setting: Setting,
+    cls: AircraftClass,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    hour: Hour | None,
+) -> float:
+    """A flight with nothing on board, its climb and a steep descent counted as on the legs."""
+    return flight_time_s(cls, start, end, hour, setting.ground, limits=setting.limits)
+
+
 def _times(
     setting: Setting, aircraft: Aircraft, cls: AircraftClass, source: Source, base: tuple[float, float]
 ) -> Times:
@@ -137,9 +148,9 @@ def _times(
     for start_s, hour in setting.hours:
         try:
             cycle = circuit(aircraft, cls, source, setting.target, hour, setting.ground, setting.limits)
-            ferry_s = flight_time_s(cls, base, source.position, hour, setting.ground)
-            home_s = flight_time_s(cls, setting.target, base, hour, setting.ground) + landing_s
-            off_s = flight_time_s(cls, source.position, base, hour, setting.ground) + landing_s
+            ferry_s = _flight_s(setting, cls, base, source.position, hour)
+            home_s = _flight_s(setting, cls, setting.target, base, hour) + landing_s
+            off_s = _flight_s(setting, cls, source.position, base, hour) + landing_s
         except OutsideRangeError:
             closed_s = start_s
             break
@@ -147,7 +158,7 @@ def _times(
         starts.append(start_s)
         parts.append(
             Parts(
-                ground_s=cycle.ground_s if source.reload_s is None else source.reload_s,
+                ground_s=cycle.ground_s,
                 source_s=cycle.source_s,
                 out_s=out.time_s,
                 target_s=cycle.target_s,
@@ -177,7 +188,7 @@ def _way(
         return None
     hour = next(h for start_s, h in reversed(setting.hours) if start_s <= ready_s)
     try:
-        first_s = flight_time_s(cls, origin, source.position, hour, setting.ground)
+        first_s = _flight_s(setting, cls, origin, source.position, hour)
     except OutsideRangeError:
         return None
     by_light = last_fill(setting.limits, setting.sun_at(source.position))
@@ -200,10 +211,7 @@ def _hops_s(setting: Setting, cls: AircraftClass, sources: Sequence[Source]) -> 
 
     def hop_s(here: Source, there: Source) -> float:
         try:
-            return (
-                flight_time_s(cls, here.position, there.position, setting.hours[0][1], setting.ground)
-                + landing_s
-            )
+            return _flight_s(setting, cls, here.position, there.position, setting.hours[0][1]) + landing_s
         except OutsideRangeError:
             return math.inf
 
@@ -211,23 +219,53 @@ def _hops_s(setting: Setting, cls: AircraftClass, sources: Sequence[Source]) -> 
 
 
 def _ready(setting: Setting, aircraft: Aircraft, base: tuple[float, float]) -> datetime:
-    """When an aircraft may take off, or is in the air: start-up, its own time, the light at its base."""
+    """When an aircraft may begin: start-up, its own time, its crew's duty, the light at its base."""
     ready = setting.now
     if not aircraft.airborne:
         ready += timedelta(minutes=setting.limits.value("start_up_min"))
     by_sun = None if aircraft.airborne else first_over(setting.limits, setting.sun_at(base))
     official = checks.first_light(setting.daylight, setting.limits)
-    return max(t for t in (ready, aircraft.available_from, official, by_sun) if t is not None)
+    starts = (ready, aircraft.available_from, aircraft.duty_start, official, by_sun)
+    return max(start for start in starts if start is not None)
 
 
-def _waited_for_light_s(setting: Setting, ways: Sequence[Way], ready_s: float) -> float:
-    """The later start that lets the first drop fall no sooner than the sun over the fire's terrain allows."""
+def _waited_for_light_s(setting: Setting, ways: Sequence[Way], ready_s: float, *, from_base: bool) -> float:
+    """The later start that lets no first drop fall sooner than the sun over the fire's terrain allows."""
     first = first_over(setting.limits, setting.sun_at(setting.target))
     if first is None:
         return ready_s
-    parts = ways[0].times.at(ready_s)
-    to_drop_s = ways[0].first_s + parts.ground_s + parts.filled_to_drop_s
-    return max(ready_s, setting.seconds(first) - to_drop_s)
+    to_drop_s = []
+    for way in ways:
+        parts = way.times.at(ready_s)
+        there_s = parts.ferry_s if from_base else way.first_s
+        to_drop_s.append(there_s + parts.ground_s + parts.filled_to_drop_s)
+    return max(ready_s, setting.seconds(first) - min(to_drop_s))
+
+
+def _start(
+    setting: Setting,
+    aircraft: Aircraft,
+    cls: AircraftClass,
+    ways: Sequence[Way],
+    ready_s: float,
+    *,
+    origin: tuple[float, float],
+    home: tuple[float, float],
+) -> tuple[float, float | None]:
+    """When it begins, and when it has landed first, where it is in the air and may not work for longer than that."""
+    if not aircraft.airborne:
+        return _waited_for_light_s(setting, ways, ready_s, from_base=True), None
+    start_s = _waited_for_light_s(setting, ways, ready_s, from_base=False)
+    if start_s <= 0.0:
+        return start_s, None
+    try:
+        landed_s = _flight_s(setting, cls, origin, home, setting.hours[0][1])
+    except OutsideRangeError:
+        return start_s, None
+    landed_s += setting.limits.value("landing_min") * 60.0
+    if start_s <= landed_s:
+        return start_s, None
+    return _waited_for_light_s(setting, ways, max(ready_s, landed_s), from_base=True), landed_s
 
 
 def _crews(setting: Setting, aircraft: Aircraft) -> tuple[Crew, ...]:
@@ -285,12 +323,14 @@ def job_of(
     landing = last_landing(setting.daylight, limits, setting.until, setting.sun_at(home))
     stretch_h = limits.value("flying_stretch_h")
     base_fed = cls.fills == "base"
+    start_s, landed_s = _start(setting, aircraft, cls, ways, ready_s, origin=origin, home=home)
     renewable = refuel is not None and (base.fuel is not False or base_fed)
     job = Job(
         ways=tuple(ways),
         base_fed=base_fed,
-        ready_s=_waited_for_light_s(setting, ways, ready_s),
-        airborne=aircraft.airborne,
+        ready_s=start_s,
+        airborne=aircraft.airborne and landed_s is None,
+        landed_s=landed_s,
         fuel_s=(full_s or 0.0) if aircraft.fuel_h is None else aircraft.fuel_h * 3600.0,
         full_s=full_s if renewable else None,
         reserve_s=checks.reserve_s(cls, limits),

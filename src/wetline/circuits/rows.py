@@ -12,32 +12,41 @@ from wetline.circuits.light import By
 from wetline.errors import SolverError
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
+    from wetline.aircraft import Aircraft, Relief
     from wetline.circuits.entries import Entry
-    from wetline.circuits.flights import Flown
+    from wetline.circuits.flights import Flown, Way
     from wetline.circuits.jobs import Setting
 
 __all__ = ["row_of"]
 
 
-def _duty_end(setting: Setting, entry: Entry) -> datetime | None:
-    """End of duty of the last crew that is planned; None where its begin is not known."""
-    crew = entry.aircraft.relief[-1] if entry.aircraft.relief else entry.aircraft
+def _by_duty(setting: Setting, entry: Entry) -> By:
+    """Landed by for the duty of the last crew; one whose begin is not given is planned from its first moment."""
+    crew: Aircraft | Relief = entry.aircraft
+    begins = setting.now
+    if entry.aircraft.relief:
+        crew = entry.aircraft.relief[-1]
+        begins = crew.available_from
     _, duty_h = checks.crew_rules_h(crew, setting.limits)
-    return None if crew.duty_start is None else crew.duty_start + timedelta(hours=duty_h)
+    shutdown_min = setting.limits.value("shutdown_min")
+    duty = "duty" if crew.duty_start is not None else f"duty, taken to begin {begins:%H:%M}Z,"
+    ends = (crew.duty_start or begins) + timedelta(hours=duty_h, minutes=-shutdown_min)
+    return By(ends, f"{duty} ends {shutdown_min:g} min later")
 
 
 def _landing(setting: Setting, entry: Entry) -> By | None:
     """Landed by: the light at the base, or the crew's duty less the shutdown."""
     base = None if entry.base is None else setting.sun_at((entry.base.point.x, entry.base.point.y))
     by_light = light.last_landing(setting.daylight, setting.limits, setting.until, base)
-    duty_end = _duty_end(setting, entry)
-    if by_light is None or duty_end is None:
-        return by_light
-    shutdown_min = setting.limits.value("shutdown_min")
-    by_duty = By(duty_end - timedelta(minutes=shutdown_min), f"duty ends {shutdown_min:g} min later")
-    return light.soonest([by_light, by_duty])
+    return None if by_light is None else light.soonest([by_light, _by_duty(setting, entry)])
+
+
+def _home_s(way: Way, landing_s: float) -> float:
+    """The flight home that ends then, in the wind that the plan counts with at the drop before it."""
+    home_s = way.times.home_s(landing_s)
+    for _ in range(2):
+        home_s = max(home_s, way.times.home_s(landing_s - home_s))
+    return home_s
 
 
 def _cut_offs(setting: Setting, entry: Entry, by_light: By | None, landing: By | None) -> tuple[CutOff, ...]:
@@ -50,21 +59,22 @@ def _cut_offs(setting: Setting, entry: Entry, by_light: By | None, landing: By |
     if entry.job is None:
         return (CutOff(what="landing", time=landing.time, because=landing.because),)
     way = entry.job.ways[0]
-    home_s = way.times.home_s(setting.seconds(landing.time))
+    home_s = _home_s(way, setting.seconds(landing.time))
     drop = min(
         by_light,
         By(landing.time - timedelta(seconds=home_s), f"flight home before landing ({landing.because})"),
         key=lambda by: by.time,
     )
     parts = way.times.at(setting.seconds(drop.time))
-    fill = By(drop.time - timedelta(seconds=parts.out_s + parts.target_s), "flight to the last drop")
+    base_fed = entry.job.base_fed
+    to_drop_s = parts.filled_to_drop_s if base_fed else parts.out_s + parts.target_s
+    fill = By(drop.time - timedelta(seconds=to_drop_s), "flight to the last drop")
     source = next(c for c in entry.circuits)
     by_shade = way.last_fill_s
     if by_shade < setting.seconds(fill.time):
         fill = By(setting.time(by_shade), f"the light at {source.source}")
     # from a pit it takes off filled; on water it takes off, flies there and fills
-    to_fill_s = parts.source_s if entry.job.base_fed else parts.ferry_s + parts.source_s
-    launch = fill.time - timedelta(seconds=0.0 if entry.job.base_fed else to_fill_s)
+    launch = fill.time - timedelta(seconds=0.0 if base_fed else parts.ferry_s + parts.source_s)
     return (
         CutOff(what="launch", time=launch, because="one fill and one drop after it"),
         CutOff(what="fill", time=fill.time, because=fill.because),

@@ -45,9 +45,14 @@ class _Aircraft:
         self.order = order
         self.job = job
         self.flown = Flown()
-        self.ready = Ready(job.ready_s, job.fuel_s)
+        self.begins: Where = "start"
+        self.ready = Ready(0.0 if job.airborne else job.ready_s, job.fuel_s)
         self.way = 0
         self.on_line_s = job.ready_s + job.ways[0].first_s
+        if job.landed_s is not None:
+            self.begins = "home"
+            self.land(job.landed_s, Ready(0.0, job.fuel_s))
+            self.on_line_s = job.ready_s + job.ways[0].times.at(job.ready_s).ferry_s
 
     def land(self, time_s: float, since: Ready | None = None) -> None:
         """Note the flight since the last take-off."""
@@ -75,7 +80,7 @@ class _Loop:
 
     def run(self) -> None:
         for aircraft in self.fleet:
-            self.decide_at(aircraft.job.ready_s, aircraft, "start")
+            self.decide_at(aircraft.job.ready_s, aircraft, aircraft.begins)
         while self.heap:
             time_s, _, number = heapq.heappop(self.heap)
             self.steps[number](time_s)
