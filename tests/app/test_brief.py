@@ -205,6 +205,19 @@ def test_other_classes_near_one_target_block_until_they_are_split(pages: list[st
 
 
 @pytest.mark.behaviour
+def test_circuits_that_meet_are_on_the_sheets_of_those_who_fly_them_alone(
+    pages: list[str], done: Planned
+) -> None:
+    meetings = [finding for finding in done.day.findings if finding.code == "separation"]
+    assert meetings
+    for crew in crews_of(done):
+        text = " ".join(page for page in pages if page.startswith(crew.names))
+        for finding in meetings:
+            concerns = crew.oversees or set(crew.call_signs) & set(finding.refers_to.split(", "))
+            assert (finding.message in text) == bool(concerns)
+
+
+@pytest.mark.behaviour
 def test_who_oversees_gets_hours_and_fuel_and_everyone_s_runs(pages: list[str], done: Planned) -> None:
     """2 h of fuel at 18:00 less 30 min kept: down by 19:30."""
     text = sheet(pages, "Lantern 9")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -56,6 +57,20 @@ def test_hours_and_rows_add_up(answer: dict[str, Any]) -> None:
     litres = sum(load["litres"] for load in answer["load_times"])
     assert litres == answer["totals"]["litres"] == sum(hour["litres"] for hour in answer["hours"])
     assert answer["totals"]["loads_needing_look"] == sum(load["needs_look"] for load in answer["load_times"])
+
+
+def test_a_water_closed_is_closed_to_a_class_that_is_added_with_it(
+    the_day: tuple[Situation, Waters, Day],
+) -> None:
+    """The helicopter and the scooper that comes both fill from this water: its loss costs both of them."""
+    whole, _, _ = the_day
+    fleet = tuple(a for a in whole.incident.fleet if a.call_sign == "Plover 5")
+    situation = replace(whole, incident=replace(whole.incident, fleet=fleet))
+    waters = waters_for(situation, [a.class_id for a in fleet])
+    asked = Asked(with_=["single_engine_scooper:1@Neldan Field"], source_out=["Stelven Water"])
+    found = mixes(situation, waters, plan_the_day(situation, waters), asked)
+    as_it_is, more, out, together = (mix.totals.litres for mix in found)
+    assert more - together > as_it_is - out + 1000.0
 
 
 def test_the_table_shows_every_mix_and_ranks_none_by_cost(answer: dict[str, Any]) -> None:

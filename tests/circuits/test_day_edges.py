@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from circuits.day_maker import make_base, make_ground, make_limits
-from wetline.aircraft import Aircraft, aircraft_classes
+from wetline.aircraft import Aircraft, Rates, aircraft_classes
 from wetline.circuits import AircraftDay, Source, plan_day, sources_from
 from wetline.weather import Daylight, TerrainLight, Weather
 
@@ -49,9 +49,9 @@ def the_row(aircraft: Aircraft, **more: Any) -> AircraftDay:
     return plan_day([aircraft], aircraft_classes(), SOURCES, (0.0, 0.0), **{**given, **more}).rows[0]
 
 
-def windy(*, to_s: float, speed_mps: float, then_mps: float) -> Weather:
+def windy(*, to_s: float, speed_mps: float, then_mps: float, from_h: float = -1.0) -> Weather:
     """Hours with wind along the flight home, another speed from `to_s` after now on."""
-    at_s = NOW.timestamp() + 3600.0 * np.arange(-1.0, 30.0, dtype=np.float64)
+    at_s = NOW.timestamp() + 3600.0 * np.arange(from_h, 30.0, dtype=np.float64)
     speed = np.where(at_s < NOW.timestamp() + to_s, speed_mps, then_mps)
     n = at_s.size
     return Weather(
@@ -151,3 +151,40 @@ def test_a_ferry_from_high_ground_takes_its_descent() -> None:
     assert low_row.first_drop is not None
     later_min = (high_row.first_drop - low_row.first_drop).total_seconds() / 60.0
     assert later_min == pytest.approx(1500.0 / 0.3048 / 500.0 - 4000.0 / 1852.0 / 90.0 * 60.0, abs=0.6)
+
+
+@pytest.mark.behaviour
+def test_flight_hours_of_one_who_oversees_are_missing_in_its_cost() -> None:
+    """500 for the day is the least it costs: nobody planned the hours that it flies."""
+    rates = Rates(currency="EUR", source="test", per_flight_hour=1000.0, per_day=500.0)
+    row = the_row(plover(class_id="supervision", airborne=True, load_l=None, rates=rates))
+    assert row.cost is not None
+    assert row.cost.amount == 500.0
+    assert "flight hours" in row.cost.missing[0]
+
+
+@pytest.mark.behaviour
+def test_weather_that_begins_later_is_used_from_then_on() -> None:
+    weather = windy(to_s=0.0, speed_mps=0.0, then_mps=15.0)
+    later = windy(from_h=7.0, to_s=0.0, speed_mps=0.0, then_mps=15.0)
+    now = SUNRISE + timedelta(hours=1)
+    given: dict[str, Any] = {
+        "ground": make_ground(bases=(HALM, SKARN), cell_m=500.0), "daylight": LIGHT, "limits": make_limits(),
+    }  # fmt: skip
+    fleet = [plover(duty_start=now)]
+    calm, wind, half = (
+        plan_day(fleet, aircraft_classes(), SOURCES, (0.0, 0.0), now=now, weather=hours, **given)
+        for hours in (None, weather, later)
+    )
+    assert wind.rows[0].loads < half.rows[0].loads < calm.rows[0].loads
+    assert any("Weather begins at" in finding.message for finding in half.findings)
+
+
+@pytest.mark.behaviour
+def test_ground_not_known_on_the_way_from_the_base_is_said() -> None:
+    far = make_base("Halm", 60_000.0, 0.0)
+    ground = make_ground(bases=(far,), cell_m=100.0, cells=200)
+    row = the_row(plover(fuel_h=2.5), now=SUNRISE, ground=ground)
+    assert any("heights between Halm and its work" in finding.message for finding in row.findings)
+    near = the_row(plover(), now=SUNRISE)
+    assert not any("heights between" in finding.message for finding in near.findings)

@@ -148,6 +148,16 @@ def _water_name(basis: Basis, crew: Crew) -> tuple[str, str] | None:
     return None if source is None else (source.name, source.id)
 
 
+def _meetings(basis: Basis, crew: Crew) -> list[Finding]:
+    """Circuits that meet the crew's own, all of them for who oversees."""
+    return [
+        _paper(basis, finding)
+        for finding in basis.done.day.findings
+        if finding.code == "separation"
+        and (crew.oversees or set(crew.call_signs) & set(finding.refers_to.split(", ")))
+    ]
+
+
 def standing_findings(basis: Basis, crew: Crew, crews: Sequence[Crew]) -> tuple[Finding, ...]:
     """Everything that stands on what this crew is told to do, each said once."""
     out = _source_findings(basis, crew)
@@ -157,7 +167,7 @@ def standing_findings(basis: Basis, crew: Crew, crews: Sequence[Crew]) -> tuple[
     }
     out += _run_findings(basis, crew, own)
     out += _run_findings(basis, crew, _apart(crews))
-    out += _shared_water(basis, crew, crews)
+    out += [*_shared_water(basis, crew, crews), *_meetings(basis, crew)]
     out += _own_findings(basis, crew)
     out += _fire_findings(basis, crew)
     if crew.oversees:
@@ -234,7 +244,8 @@ def pack_findings(basis: Basis) -> tuple[Finding, ...]:
     done = basis.done
     lacking = [f for f in done.findings if f.code == "data_missing" and f.refers_to in _FOLDER]
     above = [f for f in done.findings if f.code == "supervision"]
-    found = (*lacking, *above, *done.day.findings, *done.situation.incident.limit_findings)
+    of_day = [f for f in done.day.findings if f.code != "separation"]
+    found = (*lacking, *above, *of_day, *done.situation.incident.limit_findings)
     return tuple(dict.fromkeys(_paper(basis, f) for f in found if f.level != "clear"))
 
 

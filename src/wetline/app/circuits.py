@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.situation import look, plan_the_day, waters_for
 from wetline.app.what_if import Asked, mixes
-from wetline.circuits import separation_findings, share, totals_of, why_primary
+from wetline.circuits import share, totals_of, why_primary
 from wetline.units import MINUTE
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ __all__ = ["circuits_answer", "circuits_of", "day_of"]
 def circuits_of(day: Day, outside: Outside, limits: Limits) -> list[Answer]:
     """One circuit an aircraft, on its best source."""
     alternates = {row.aircraft: row.alternate for row in day.rows}
-    meetings = separation_findings(day.circuits, limits)
+    meetings = [finding for finding in day.findings if finding.code == "separation"]
     return [
         {
             **_circuit(circuit, outside),

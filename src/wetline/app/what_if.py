@@ -49,12 +49,17 @@ class Mix:
 
 @dataclass(frozen=True, slots=True)
 class _Change:
-    """One what-if: aircraft added, call signs and sources taken away."""
+    """One what-if: aircraft added, call signs and sources taken away.
+
+    `closed`: spots of sources; `waters`: (whether bases, name) of all sources of that name. Both hold for classes
+    added with it too.
+    """
 
     name: str
     added: tuple[Aircraft, ...] = ()
     gone: frozenset[str] = frozenset()
-    closed: frozenset[tuple[str, str]] = frozenset()
+    closed: frozenset[str] = frozenset()
+    waters: frozenset[tuple[bool, str]] = frozenset()
     assumed: tuple[str, ...] = ()
 
 
@@ -138,10 +143,10 @@ def _closed(option: str, text: str, waters: Waters, *, bases: bool) -> _Change:
     sources = [s for s in waters.sources if (s.kind == "base") == bases]
     known = {s.id for s in sources} | {s.name for s in sources}
     name = _known(option, text, "base that loads" if bases else "lane, dip site or water", known)
-    spots = {s.spot for s in sources if name in {s.id, s.name}}
-    closed = frozenset((s.kind, s.id) for s in sources if s.spot in spots)
     said = f"{name} out of agent" if bases else f"{name} out"
-    return _Change(said, closed=closed)
+    if any(s.name == name for s in sources):
+        return _Change(said, waters=frozenset({(bases, name)}))
+    return _Change(said, closed=frozenset(s.spot for s in sources if s.id == name))
 
 
 def _changes(situation: Situation, waters: Waters, asked: Asked) -> list[_Change]:
@@ -159,6 +164,7 @@ def _changes(situation: Situation, waters: Waters, asked: Asked) -> list[_Change
                 added=tuple(a for change in out for a in change.added),
                 gone=frozenset().union(*(change.gone for change in out)),
                 closed=frozenset().union(*(change.closed for change in out)),
+                waters=frozenset().union(*(change.waters for change in out)),
             )
         )
     return out
@@ -172,7 +178,9 @@ def _waters_with(situation: Situation, waters: Waters, change: _Change) -> tuple
     sources = waters.sources
     if new:
         sources = waters_for(situation, [*(a.class_id for a in fleet), *new]).sources
-    return tuple(s for s in sources if (s.kind, s.id) not in change.closed)
+    return tuple(
+        s for s in sources if s.spot not in change.closed and (s.kind == "base", s.name) not in change.waters
+    )
 
 
 def mixes(situation: Situation, waters: Waters, day: Day, asked: Asked) -> list[Mix]:

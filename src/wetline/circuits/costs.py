@@ -22,24 +22,30 @@ class Cost:
     missing: tuple[str, ...] = ()
 
 
-def cost_of(aircraft: Aircraft, *, flight_h: float, litres: float, flies: bool) -> Cost | None:
+def cost_of(aircraft: Aircraft, *, flight_h: float | None, litres: float) -> Cost | None:
     """The cost of one aircraft from now on; None where no rate is given.
 
-    Its day counts whether it flies or not; litres count for agents other than water.
+    Its day counts whether it flies or not; litres count for agents other than water. `flight_h` None: it
+    flies hours that nobody planned, which are missing in the amount.
     """
     rates = aircraft.rates
     if rates is None:
         return None
     parts = [("a day", rates.per_day, 1.0)]
-    if flies:
+    if flight_h is not None and flight_h > 0.0:
         parts.append(("a flight hour", rates.per_flight_hour, flight_h))
     if litres > 0.0 and aircraft.agent != "water":
         parts.append((f"a litre of {aircraft.agent}", rates.per_litre_agent, litres))
     known = [rate * count for _, rate, count in parts if rate is not None]
     if not known:
         return None
-    missing = tuple(f"{aircraft.call_sign}: {name}" for name, rate, _ in parts if rate is None)
-    return Cost(amount=sum(known), currency=rates.currency, missing=missing)
+    missing = [name for name, rate, _ in parts if rate is None]
+    missing += ["flight hours, which are not planned"] if flight_h is None else []
+    return Cost(
+        amount=sum(known),
+        currency=rates.currency,
+        missing=tuple(f"{aircraft.call_sign}: {name}" for name in missing),
+    )
 
 
 def costs_together(costs: Iterable[tuple[str, Cost | None]]) -> tuple[Cost, ...]:

@@ -90,7 +90,7 @@ class AircraftDay:
 class Day:
     """Circuits (one an aircraft, on its best source), loads by time, a row for every aircraft.
 
-    `cut_off`: last drop by the light; `land_by`: all landed by daylight; None where not known.
+    `findings`: of the day as a whole, circuits that meet among them. `cut_off`: last drop by the light; `land_by`: all landed by daylight; None where not known.
     """
 
     now: datetime

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from wetline.circuits import checks
 from wetline.circuits.choice import BestSources, best_sources
 from wetline.circuits.jobs import Setting, job_of
+from wetline.circuits.legs import known_along
 from wetline.circuits.sources import fit
 from wetline.model import Finding
 
@@ -74,6 +75,26 @@ def _no_fuel_at(base: Base, aircraft: Aircraft) -> tuple[Finding, ...]:
     )
 
 
+def _ferries_unknown(
+    setting: Setting, aircraft: Aircraft, base: Base, primary: Circuit
+) -> tuple[Finding, ...]:
+    """Whether the ground is known on the flights between a base and the work."""
+    home = (base.point.x, base.point.y)
+    if primary.ends[0] == home or all(known_along(setting.ground, home, there) for there in primary.ends):
+        return ()
+    return (
+        Finding(
+            code="data_missing",
+            level="unknown",
+            effect="noted",
+            message=f"{aircraft.call_sign}: heights between {base.name} and its work are not known all along: "
+            "climb and descent of those flights are not wholly counted.",
+            source="common practice, no source",
+            refers_to=aircraft.call_sign,
+        ),
+    )
+
+
 def _worked(
     sources: Sequence[Source], aircraft: Aircraft, cls: AircraftClass, best: BestSources
 ) -> list[Source]:
@@ -133,7 +154,10 @@ def entry_of(
         return Entry(aircraft, cls, best, (*findings, missing), idle="no_base")
     if not light_known:
         return Entry(aircraft, cls, best, findings, idle="no_daylight")
-    findings += _no_fuel_at(base, aircraft)
+    findings += (
+        *_no_fuel_at(base, aircraft),
+        *_ferries_unknown(setting, aircraft, base, best.primary),
+    )
     made = job_of(setting, aircraft, cls, _worked(sources, aircraft, cls, best), base, place)
     if made is None:
         return Entry(aircraft, cls, best, findings, base=base, idle="wind")

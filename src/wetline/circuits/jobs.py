@@ -64,26 +64,31 @@ class Setting:
 def hours_of(
     weather: Weather | None, now: datetime, until: datetime
 ) -> tuple[tuple[tuple[float, Hour | None], ...], tuple[Finding, ...]]:
-    """The hours of the plan: the last hour of the table is held on after its end, and said so."""
-    if weather is None or now < weather.first or now >= weather.last:
+    """The hours of the plan: none before the table's first, its last held on after its end; both are said."""
+    if weather is None or until <= weather.first or now >= weather.last:
         return ((0.0, None),), ()
-    hours: list[tuple[float, Hour | None]] = [(0.0, weather.at(now))]
+    hours: list[tuple[float, Hour | None]] = [(0.0, weather.at(now) if weather.covers(now) else None)]
     hours += [
         (at_s - now.timestamp(), weather.at(now + timedelta(seconds=at_s - now.timestamp())))
         for at_s in weather.time_s.tolist()
         if now.timestamp() < at_s < until.timestamp()
     ]
-    if until <= weather.last:
-        return tuple(hours), ()
-    held = Finding(
-        code="data_missing",
-        level="unknown",
-        effect="noted",
-        message=f"Weather ends at {weather.last:%H:%M}Z; circuits after that use its last hour.",
-        source="common practice, no source",
-        refers_to="weather",
+    said = []
+    if now < weather.first:
+        said.append(f"Weather begins at {weather.first:%H:%M}Z; circuits before that are those of still air.")
+    if until > weather.last:
+        said.append(f"Weather ends at {weather.last:%H:%M}Z; circuits after that use its last hour.")
+    return tuple(hours), tuple(
+        Finding(
+            code="data_missing",
+            level="unknown",
+            effect="noted",
+            message=words,
+            source="common practice, no source",
+            refers_to="weather",
+        )
+        for words in said
     )
-    return tuple(hours), (held,)
 
 
 def stocks_of(sources: Iterable[Source], jobs: Iterable[Job]) -> dict[str, Stock]:

@@ -38,6 +38,7 @@ __all__ = [
     "ground_speed_mps",
     "ground_speeds",
     "height_at_m",
+    "known_along",
     "quantity_of",
     "rate_up_mps",
     "steep_descent_s",
@@ -169,6 +170,12 @@ def _under(
     if not known[0]:
         return None
     return _Under(share[known] * distance, z[known], bool(known.all()))
+
+
+def known_along(ground: Ground, start: Point, end: Point) -> bool:
+    """Whether the height of the ground is known all along a straight flight."""
+    under = _under(ground, start, end, (None, None))
+    return under is not None and under.known
 
 
 def steep_descent_s(

@@ -17,6 +17,7 @@ from wetline.circuits.day import Day, Load
 from wetline.circuits.entries import entry_of
 from wetline.circuits.jobs import Setting, hours_of, stocks_of
 from wetline.circuits.rows import row_of
+from wetline.circuits.separation import separation_findings
 from wetline.circuits.timeline import fly
 
 if TYPE_CHECKING:
@@ -113,10 +114,11 @@ def plan_day(
             spacing_s=limits.value("spacing_min") * 60.0,
         )
         flown = dict(zip(numbers, done, strict=True))
+    circuits = tuple(e.best.primary for e in entries if e.best.primary is not None)
     loads = [load for i, what in flown.items() for load in _loads(setting, entries[i], what)]
     return Day(
         now=now,
-        circuits=tuple(e.best.primary for e in entries if e.best.primary is not None),
+        circuits=circuits,
         loads=tuple(sorted(loads, key=lambda load: load.time)),
         rows=tuple(row_of(setting, e, flown.get(i), by_light) for i, e in enumerate(entries)),
         cut_off=None if by_light is None else by_light.time,
@@ -126,6 +128,7 @@ def plan_day(
                 daylight, limits, now=now, until=until, at_target=setting.sun_at(target)
             ),
             *light.shade_findings(limits, setting.sun_at(target)),
+            *separation_findings(circuits, limits),
             *findings,
         ),
     )

@@ -129,7 +129,7 @@ def row_of(setting: Setting, entry: Entry, flown: Flown | None, by_light: By | N
         stops=stops,
         cost=None
         if aircraft.out_of_service
-        else cost_of(aircraft, flight_h=flight_h, litres=litres, flies=bool(flights)),
+        else cost_of(aircraft, flight_h=None if limited_by == "supervision" else flight_h, litres=litres),
         primary=entry.best.primary,
         alternate=entry.best.alternate,
         refused=entry.best.refused,

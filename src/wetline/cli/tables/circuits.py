@@ -54,10 +54,6 @@ def circuits_table(answer: dict[str, Any]) -> str:
     if answer["comparison"]:
         lines += section("What if", _comparison(answer["comparison"]))
     findings = [*answer["findings"], *(f for row in answer["day"] for f in row["findings"])]
-    meetings: list[dict[str, Any]] = []
-    for circuit in answer["circuits"]:  # a meeting of two circuits is told on each of them
-        meetings += [f for f in circuit["findings"] if f not in findings and f not in meetings]
-    findings = [*meetings, *findings]
     lines += finding_lines(findings)
     return page(answer, "circuits and the day", lines)
 
