@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from wetline.aircraft import Aircraft, AircraftClass
+    from wetline.circuits.legs import Seen
     from wetline.ground import Ground
     from wetline.model import Limits
     from wetline.weather import Hour
@@ -76,6 +77,7 @@ def best_sources(
     hour: Hour | None,
     ground: Ground,
     limits: Limits,
+    seen: Seen | None = None,
 ) -> BestSources:
     """The sources of one aircraft by litres an hour of the whole circuit.
 
@@ -101,7 +103,7 @@ def best_sources(
             if source.name == first.water:
                 continue
         try:
-            ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits))
+            ranked.append(circuit(aircraft, cls, source, target, hour, ground, limits, seen=seen))
         except OutsideRangeError as error:
             refused.append((source.id, f"not flyable: {error.message}"))
     primary, alternate = _two_best(ranked)

@@ -17,6 +17,7 @@ from wetline.circuits import checks
 from wetline.circuits.legs import (
     LOADED,
     Leg,
+    Seen,
     flight_time_s,
     fly_leg,
     ground_speed_mps,
@@ -129,6 +130,7 @@ class _Case:
     hour: Hour | None
     ground: Ground
     limits: Limits
+    seen: Seen | None = None
 
     @property
     def surface_m(self) -> float | None:
@@ -146,6 +148,7 @@ class _Common(TypedDict):
     hour: Hour | None
     ground: Ground
     limits: Limits
+    seen: Seen | None
 
 
 def _laid_out(case: _Case, run: Line | None) -> tuple[Pattern, RaceTrack, Line] | None:
@@ -166,7 +169,9 @@ def _laid_out(case: _Case, run: Line | None) -> tuple[Pattern, RaceTrack, Line] 
 def _legs(case: _Case, way: RaceTrack | None) -> tuple[Leg, Leg]:
     """Out and back: the straights of the way round, else straight from source to target."""
     here, there, surface_m = case.source.position, case.target, case.source.elevation_m
-    common: _Common = {"hour": case.hour, "ground": case.ground, "limits": case.limits}
+    common: _Common = {
+        "hour": case.hour, "ground": case.ground, "limits": case.limits, "seen": case.seen,
+    }  # fmt: skip
     if way is None:
         return (
             fly_leg("out", case.cls, here, there, heights_m=(surface_m, None), **common),
@@ -320,10 +325,12 @@ def circuit(
     limits: Limits,
     *,
     run: Line | None = None,
+    seen: Seen | None = None,
 ) -> Circuit:
     """The cycle between a source and a target (x, y) [m]; `hour` None means still air, and says so.
 
-    `run`: approach, release and exit as flown, float64[n, 2] [m]; else a run into the wind.
+    `run`: approach, release and exit as flown, float64[n, 2] [m]; else a run into the wind. `seen`: legs of
+    this ground looked at already.
 
     Raises
     ------
@@ -340,6 +347,7 @@ def circuit(
         raise InputError.of([problem])
     case = _Case(
         aircraft=aircraft, cls=cls, source=source, target=target, hour=hour, ground=ground, limits=limits,
+        seen=seen,
     )  # fmt: skip
     laid = _laid_out(case, run)
     way = None if laid is None else laid[1]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from wetline.circuits import checks
 from wetline.circuits.choice import BestSources, best_sources
+from wetline.circuits.cycle import circuit
 from wetline.circuits.jobs import Setting, job_of
 from wetline.circuits.legs import known_along
 from wetline.circuits.sources import fit
@@ -103,14 +104,52 @@ def _worked(
     wanted = [] if first is None else [first]
     if first is not None and other is not None and (other.look, other.blocked) <= (first.look, first.blocked):
         wanted.append(other)
-    return [
-        next(
-            s
-            for s in sources
-            if (s.id, s.kind) == (one.source, one.source_kind) and fit(s, aircraft, cls)[0] is None
+    return [_source_of(one, sources, aircraft, cls) for one in wanted]
+
+
+def _best(setting: Setting, aircraft: Aircraft, cls: AircraftClass, sources: Sequence[Source]) -> BestSources:
+    """The best sources of one aircraft; equal aircraft choose alike, and only the two circuits are their own."""
+    key = (cls.id, aircraft.load_l, aircraft.agent)
+    hour = setting.hours[0][1]
+    if key not in setting.best:
+        setting.best[key] = best_sources(
+            aircraft,
+            cls,
+            sources,
+            setting.target,
+            hour=hour,
+            ground=setting.ground,
+            limits=setting.limits,
+            seen=setting.seen,
         )
-        for one in wanted
-    ]
+        return setting.best[key]
+    alike = setting.best[key]
+
+    def own(found: Circuit | None) -> Circuit | None:
+        if found is None:
+            return None
+        source = _source_of(found, sources, aircraft, cls)
+        return circuit(
+            aircraft,
+            cls,
+            source,
+            setting.target,
+            hour,
+            setting.ground,
+            setting.limits,
+            seen=setting.seen,
+        )
+
+    return BestSources(primary=own(alike.primary), alternate=own(alike.alternate), refused=alike.refused)
+
+
+def _source_of(found: Circuit, sources: Sequence[Source], aircraft: Aircraft, cls: AircraftClass) -> Source:
+    """The source that a circuit fills at."""
+    return next(
+        s
+        for s in sources
+        if (s.id, s.kind) == (found.source, found.source_kind) and fit(s, aircraft, cls)[0] is None
+    )
 
 
 def entry_of(
@@ -129,15 +168,7 @@ def entry_of(
         return Entry(aircraft, cls, nothing, findings, idle="out_of_service")
     if cls.fills == "none":
         return Entry(aircraft, cls, nothing, findings, idle="supervision")
-    best = best_sources(
-        aircraft,
-        cls,
-        sources,
-        setting.target,
-        hour=setting.hours[0][1],
-        ground=setting.ground,
-        limits=setting.limits,
-    )
+    best = _best(setting, aircraft, cls, sources)
     if best.primary is None:
         return Entry(aircraft, cls, best, findings, idle="no_source")
     findings += best.primary.findings

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
+    from wetline.circuits.choice import BestSources
+    from wetline.circuits.legs import Seen
     from wetline.circuits.light import Shade
     from wetline.circuits.sources import Source
     from wetline.circuits.stock import Stock
@@ -35,7 +37,8 @@ __all__ = ["Setting", "hours_of", "job_of", "stocks_of"]
 class Setting:
     """What is the same for the whole fleet. `hours`: (seconds from now, weather or None).
 
-    `times`: circuits by class, load, source and base, worked out once for all who share them.
+    `times`: circuits by class, load, source and base, `best`: sources by class, load and agent, `seen`: the
+    ground under legs; each worked out once for all who share it.
     """
 
     now: datetime
@@ -47,6 +50,8 @@ class Setting:
     until: datetime | None = None
     shade: Shade | None = None
     times: dict[tuple[object, ...], Times] = field(default_factory=dict)
+    best: dict[tuple[object, ...], BestSources] = field(default_factory=dict)
+    seen: Seen = field(default_factory=dict)
 
     def seconds(self, time: datetime) -> float:
         """Seconds from now."""
@@ -136,7 +141,7 @@ def _flight_s(
     hour: Hour | None,
 ) -> float:
     """A flight with nothing on board, its climb and a steep descent counted as on the legs."""
-    return flight_time_s(cls, start, end, hour, setting.ground, limits=setting.limits)
+    return flight_time_s(cls, start, end, hour, setting.ground, limits=setting.limits, seen=setting.seen)
 
 
 def _times(
@@ -152,7 +157,9 @@ def _times(
     landing_s = setting.limits.value("landing_min") * 60.0
     for start_s, hour in setting.hours:
         try:
-            cycle = circuit(aircraft, cls, source, setting.target, hour, setting.ground, setting.limits)
+            cycle = circuit(
+                aircraft, cls, source, setting.target, hour, setting.ground, setting.limits, seen=setting.seen
+            )
             ferry_s = _flight_s(setting, cls, base, source.position, hour)
             home_s = _flight_s(setting, cls, setting.target, base, hour) + landing_s
             off_s = _flight_s(setting, cls, source.position, base, hour) + landing_s

@@ -9,7 +9,7 @@ to it from the water and coming down from it is in the fill and the drop pass.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
@@ -33,6 +33,8 @@ __all__ = [
     "EMPTY",
     "LOADED",
     "Leg",
+    "Seen",
+    "Under",
     "flight_time_s",
     "fly_leg",
     "ground_speed_mps",
@@ -144,7 +146,7 @@ def rate_up_mps(cls: AircraftClass, air_m: float | None, *, loaded: bool) -> flo
 
 
 @dataclass(frozen=True, slots=True)
-class _Under:
+class Under:
     """The ground under a leg: height [m] at distances [m] from its start; both NaN-free, maybe gappy."""
 
     at_m: NDArray[np.float64]
@@ -152,10 +154,29 @@ class _Under:
     known: bool
 
 
+Seen: TypeAlias = "dict[tuple[Point, Point, tuple[float | None, float | None]], Under | None]"
+"""The ground under the legs looked at already: the same in every hour. Of one ground alone."""
+
+
 def _under(
-    ground: Ground, start: Point, end: Point, heights_m: tuple[float | None, float | None]
-) -> _Under | None:
+    ground: Ground,
+    start: Point,
+    end: Point,
+    heights_m: tuple[float | None, float | None],
+    seen: Seen | None = None,
+) -> Under | None:
     """The ground from start to end, the ends at `heights_m` where given; None where the start is not known."""
+    if seen is None:
+        return _looked_up(ground, start, end, heights_m)
+    key = (start, end, heights_m)
+    if key not in seen:
+        seen[key] = _looked_up(ground, start, end, heights_m)
+    return seen[key]
+
+
+def _looked_up(
+    ground: Ground, start: Point, end: Point, heights_m: tuple[float | None, float | None]
+) -> Under | None:
     distance = float(np.hypot(end[0] - start[0], end[1] - start[1]))
     steps = max(2, min(_MOST_SAMPLES, int(distance / ground.grid.cell_m) + 2))
     share = np.linspace(0.0, 1.0, steps)
@@ -169,7 +190,7 @@ def _under(
     known = ~np.isnan(z)
     if not known[0]:
         return None
-    return _Under(share[known] * distance, z[known], bool(known.all()))
+    return Under(share[known] * distance, z[known], bool(known.all()))
 
 
 def known_along(ground: Ground, start: Point, end: Point) -> bool:
@@ -199,6 +220,7 @@ def fly_leg(
     heights_m: tuple[float | None, float | None] = (None, None),
     after_m: float = 0.0,
     limits: Limits | None = None,
+    seen: Seen | None = None,
 ) -> Leg:
     """A leg with the hour's wind (none: still air); loaded out, empty back.
 
@@ -215,7 +237,7 @@ def fly_leg(
     wind, from_deg = (0.0, 0.0) if hour is None else (hour.wind_mps, hour.wind_from_deg)
     speed = ground_speed_mps(airspeed, course, wind, from_deg)
     distance = float(np.hypot(end[0] - start[0], end[1] - start[1]))
-    under = _under(ground, start, end, heights_m)
+    under = _under(ground, start, end, heights_m, seen)
     if under is None:
         return Leg(
             name=name,
@@ -263,6 +285,7 @@ def flight_time_s(
     *,
     loaded: bool = False,
     limits: Limits | None = None,
+    seen: Seen | None = None,
 ) -> float:
     """Time [s] of a flight between two points [m] with the hour's wind (none: still air) and climb.
 
@@ -272,5 +295,5 @@ def flight_time_s(
         If the course cannot be held in that wind.
     """
     return fly_leg(
-        "out" if loaded else "back", cls, start, end, hour=hour, ground=ground, limits=limits
+        "out" if loaded else "back", cls, start, end, hour=hour, ground=ground, limits=limits, seen=seen
     ).time_s
