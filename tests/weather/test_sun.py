@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pvlib import spa
 
-from wetline.weather import Daylight, daylight, sun_position
+from wetline.weather import Daylight, daylight, daylight_around, sun_position
 
 # Two general libraries agree on these to 1 s (pvlib 0.16.1 with the SPA of Reda & Andreas 2004, skyfield 1.55
 # with DE421): lat, lon, local offset [h], date, civil dawn, sunrise, sunset, civil dusk (UTC; +/- a day).
@@ -88,6 +88,54 @@ def test_events_come_in_order_and_within_the_local_day(lat: float, lon: float, d
     events = [found.civil_dawn, found.sunrise, found.sunset, found.civil_dusk]
     assert all(e is not None and e.astimezone(tz).date() == day for e in events)
     assert events == sorted(e for e in events if e is not None)
+
+
+@pytest.mark.memory
+@pytest.mark.parametrize("hour", [6, 12, 23])
+def test_a_sun_that_sets_after_midnight_sets_after_it_rose(hour: int) -> None:
+    """Fairbanks at midsummer, from memory: up at 02:57, down at 00:47 of the next day, by summer time."""
+    clock = ZoneInfo("America/Anchorage")
+    found = daylight_around(-147.72, 64.84, datetime(2026, 6, 21, hour, 0, tzinfo=clock), clock)
+    assert found.sunrise is not None
+    assert found.sunset is not None
+    minute = timedelta(minutes=2)
+    assert abs(found.sunrise - datetime(2026, 6, 21, 2, 57, tzinfo=clock)) < minute
+    assert abs(found.sunset - datetime(2026, 6, 22, 0, 47, tzinfo=clock)) < minute
+
+
+@pytest.mark.behaviour
+def test_before_a_late_sunset_the_day_is_still_that_of_the_evening_before() -> None:
+    clock = ZoneInfo("America/Anchorage")
+    light = daylight_around(-147.72, 64.84, datetime(2026, 6, 22, 0, 20, tzinfo=clock), clock)
+    assert light.sunset is not None
+    assert light.sunset < datetime(2026, 6, 22, 1, 0, tzinfo=clock)
+    dark = daylight_around(-147.72, 64.84, datetime(2026, 6, 22, 1, 30, tzinfo=clock), clock)
+    assert dark.sunrise is not None
+    assert dark.sunset is not None
+    assert datetime(2026, 6, 22, 2, 0, tzinfo=clock) < dark.sunrise < dark.sunset
+
+
+@pytest.mark.property
+@given(
+    st.floats(-75.0, 75.0),
+    st.floats(-180.0, 180.0),
+    st.datetimes(datetime(2024, 1, 1), datetime(2027, 1, 1)),  # noqa: DTZ001  the zone is put in below
+    st.integers(-12, 12),
+)
+def test_by_day_the_daylight_is_that_round_the_moment_whatever_the_clock(
+    lat: float, lon: float, when: datetime, zone_h: int
+) -> None:
+    """Where the sun is up, it rose before and sets after, within a day."""
+    tz = timezone(timedelta(hours=zone_h))
+    time = when.replace(tzinfo=UTC)
+    height = float(sun_position(time, lon, lat)[0])
+    found = daylight_around(lon, lat, time, tz)
+    if height > -0.5 and found.sunset is not None:
+        assert found.sunset >= time
+        assert found.sunset - time <= timedelta(days=1)
+        assert found.sunrise is None or found.sunrise <= time
+    if found.sunrise is not None and found.sunset is not None:
+        assert found.sunrise < found.sunset
 
 
 @pytest.mark.property

@@ -12,7 +12,7 @@ from wetline.errors import InputError, Problem
 from wetline.store import read_incident
 from wetline.water import dip_sites, lanes_for, with_traffic
 from wetline.weather.horizon import terrain_light
-from wetline.weather.sun import HORIZON_DEG, daylight, sun_position
+from wetline.weather.sun import HORIZON_DEG, daylight, daylight_around, sun_position
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -105,12 +105,11 @@ def look(folder: Path, at: str | None) -> Situation:
     weather = incident.weather
     centre = incident.fire.burnt_at(incident.now).centroid
     lon, lat = incident.ground.grid.projection.to_lonlat(centre.x, centre.y)
-    local_day = now.astimezone(incident.zone).date()
     return Situation(
         incident=incident,
         now=now,
         hour=weather.at(now) if weather is not None and weather.covers(now) else None,
-        light=daylight(float(lon), float(lat), local_day, incident.zone),
+        light=daylight_around(float(lon), float(lat), now, incident.zone),
         middle=(centre.x, centre.y),
     )
 

@@ -32,7 +32,7 @@ from wetline.weather.moisture import (
     reference_moisture_pct,
     site_index,
 )
-from wetline.weather.sun import Daylight, daylight, sun_position
+from wetline.weather.sun import Daylight, daylight, daylight_around, sun_position
 from wetline.weather.terrain_wind import TerrainWind
 
 __all__ = [
@@ -58,6 +58,7 @@ __all__ = [
     "codes_through",
     "corrections_pct",
     "daylight",
+    "daylight_around",
     "dead_moisture",
     "density_altitude_m",
     "density_ratio",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -14,13 +14,15 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-__all__ = ["Daylight", "daylight", "sun_position"]
+__all__ = ["Daylight", "daylight", "daylight_around", "sun_position"]
 
 HORIZON_DEG = -0.8333
 """Height of the sun's centre at sunrise and sunset: 34' refraction and 16' half-diameter."""
 CIVIL_DEG = -6.0
 """Height of the sun's centre at civil dawn and dusk: the end of night in the ICAO annexes."""
 
+_NEARLY_SET_DEG = 0.05
+"""The sun sinks so much in 12 s or more: far over the rounding of a sunset to the second."""
 _J2000_S = 946728000.0
 _STEP_S = 120.0
 
@@ -140,3 +142,31 @@ def daylight(lon: float, lat: float, local_date: date, tz: tzinfo) -> Daylight:
         sunset=event(HORIZON_DEG, -1),
         civil_dusk=event(CIVIL_DEG, -1),
     )
+
+
+def daylight_around(lon: float, lat: float, when: datetime, tz: tzinfo) -> Daylight:
+    """The daylight of the civil day of `when`, or where its sun sets after midnight, the spell that counts then.
+
+    That is the one that holds at `when`, with the sunrise before and the sunset after it, else the next one. Where
+    no sunset falls within a day of `when` or of the sunrise after it, there is none.
+    """
+    day = when.astimezone(tz).date()
+    today = daylight(lon, lat, day, tz)
+    sunrise, sunset = today.sunrise, today.sunset
+    if sunrise is not None and sunset is not None and sunrise < sunset:
+        dark = float(sun_position(when, lon, lat)[0]) < HORIZON_DEG + _NEARLY_SET_DEG
+        if dark or sunrise <= when <= sunset:
+            return today
+    days = [daylight(lon, lat, day + timedelta(days=ahead), tz) for ahead in (-1, 0, 1)]
+    rises = sorted(one.sunrise for one in days if one.sunrise is not None)
+    falls = sorted(one.sunset for one in days if one.sunset is not None)
+    last_rise = max((rise for rise in rises if rise <= when), default=None)
+    last_fall = max((fall for fall in falls if fall <= when), default=None)
+    if last_rise is None and last_fall is None:
+        up = float(sun_position(when, lon, lat)[0]) >= HORIZON_DEG
+    else:
+        up = last_fall is None or (last_rise is not None and last_rise > last_fall)
+    sunrise = last_rise if up else min((rise for rise in rises if rise > when), default=None)
+    begins = when if up or sunrise is None else sunrise
+    sunset = min((fall for fall in falls if begins < fall <= begins + timedelta(days=1)), default=None)
+    return replace(today, sunrise=sunrise, sunset=sunset)
