@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, time
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -99,3 +100,16 @@ def test_names_that_are_not_known_are_refused(
     with pytest.raises(InputError) as caught:
         mixes(*the_day, asked)
     assert word in str(caught.value)
+
+
+def test_the_incident_s_own_cut_off_ends_the_day_by_its_clock(the_day: tuple[Situation, Waters, Day]) -> None:
+    """17:00 where the clock is an hour behind UTC; one after sunset changes nothing."""
+    whole, waters, day = the_day
+    early = replace(whole, incident=replace(whole.incident, cut_off=time(17, 0)))
+    ended = plan_the_day(early, waters)
+    assert ended.cut_off == datetime(2026, 8, 14, 18, 0, tzinfo=UTC)
+    assert all(load.time <= ended.cut_off for load in ended.loads)
+    late = replace(whole, incident=replace(whole.incident, cut_off=time(23, 0)))
+    assert plan_the_day(late, waters).loads == day.loads
+    past_midnight = replace(whole, incident=replace(whole.incident, cut_off=time(0, 30)))
+    assert plan_the_day(past_midnight, waters).loads == day.loads

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from typing import TYPE_CHECKING
 
 import pytest
@@ -29,6 +29,18 @@ def test_the_settings_are_read(folder: Path) -> None:
     assert incident.units == "aviation"
     assert incident.frequencies == {"air_to_air": "129.250"}
     assert incident.ground.grid.projection.code == "EPSG:32625"
+
+
+def test_a_cut_off_is_a_time_of_day_by_the_local_clock(folder: Path) -> None:
+    assert read_incident(folder).cut_off is None
+    edit(folder / "incident.toml", 'time_zone = "Etc/GMT+1"', 'time_zone = "Etc/GMT+1"\ncut_off = 20:30:00')
+    assert read_incident(folder).cut_off == time(20, 30)
+
+
+@pytest.mark.parametrize("value", ["2026-08-14T20:30:00-01:00", '"20:30"', "20", "2030-01-01"])
+def test_a_cut_off_that_is_no_time_of_day_is_refused(folder: Path, value: str) -> None:
+    edit(folder / "incident.toml", 'time_zone = "Etc/GMT+1"', f'time_zone = "Etc/GMT+1"\ncut_off = {value}')
+    assert the_error(folder).field == "cut_off"
 
 
 def test_without_a_variation_it_is_not_known(folder: Path) -> None:

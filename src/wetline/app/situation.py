@@ -38,6 +38,19 @@ class Situation:
     middle: tuple[float, float]
     suns: dict[tuple[float, float], TerrainLight] = field(default_factory=dict)
 
+    @property
+    def until(self) -> datetime | None:
+        """The incident's own cut-off of the day that the light belongs to."""
+        cut_off = self.incident.cut_off
+        if cut_off is None:
+            return None
+        sunrise = None if self.light is None else self.light.sunrise
+        begins = self.now if sunrise is None else sunrise
+        until = datetime.combine(begins.astimezone(self.incident.zone), cut_off, self.incident.zone)
+        if sunrise is not None and until < sunrise:
+            until += timedelta(days=1)
+        return until.astimezone(UTC)
+
     def shade(self, place: tuple[float, float]) -> TerrainLight:
         """First and last direct sun of the day at a place (x, y) [m] over the terrain, looked up once."""
         if place not in self.suns:
@@ -205,6 +218,7 @@ def plan_the_day(
         weather=incident.weather,
         daylight=situation.light,
         limits=incident.limits,
+        until=situation.until,
         shade=None if situation.light is None else situation.shade,
     )
 

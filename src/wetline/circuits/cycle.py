@@ -37,9 +37,12 @@ from wetline.model import Finding
 from wetline.units import FOOT, MINUTE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
+    from wetline.circuits.parts import Where
     from wetline.ground import Ground
     from wetline.model import Band, Limits
     from wetline.weather import Hour
@@ -315,6 +318,10 @@ def _apart(case: _Case, way: RaceTrack | None) -> list[Finding]:
     ]
 
 
+def _seconds(pieces: Iterable[Piece], where: Where) -> float:
+    return sum(piece.seconds for piece in pieces if piece.where == where)
+
+
 def circuit(
     aircraft: Aircraft,
     cls: AircraftClass,
@@ -358,9 +365,6 @@ def circuit(
     rule = load_rule_of(aircraft, cls, case.air_m)
     litres, low_fuel = mean_load_l(rule, checks.reserve_s(cls, limits), source.load_cap_l)
     loads = capped(litres * load_factors(cls), source.load_cap_l) if aircraft.load_l is None else litres
-    where = {
-        name: sum(p.seconds for p in pieces if p.where == name) for name in ("ground", "source", "target")
-    }
     return Circuit(
         aircraft=aircraft.call_sign,
         class_id=cls.id,
@@ -376,9 +380,9 @@ def circuit(
         litres_full_fuel=float(capped(rule.litres(rule.full_fuel_s), source.load_cap_l)),
         litres_low_fuel=low_fuel,
         legs=legs,
-        ground_s=where["ground"],
-        source_s=where["source"],
-        target_s=where["target"],
+        ground_s=_seconds(pieces, "ground"),
+        source_s=_seconds(pieces, "source"),
+        target_s=_seconds(pieces, "target"),
         parts=tuple(piece.part() for piece in pieces),
         look=any(f.level == "unknown" and f.holds_back for f in findings),
         blocked=any(f.level == "unknown" and f.effect == "blocks" for f in findings),

@@ -120,7 +120,7 @@ def daylight_findings(
     sunset = None if daylight is None else daylight.sunset
     if sunset is None or by_light is None:
         why = "daylight was not worked out" if daylight is None else "there is none on this day"
-        then = "set a cut-off for this incident" if until is None else f"cut-off set to {until:%H:%M}Z"
+        then = "set cut_off in incident.toml" if until is None else f"cut-off set to {until:%H:%M}Z"
         return (
             Finding.against(
                 limit,

@@ -25,12 +25,13 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from wetline.aircraft import Aircraft, AircraftClass
+    from wetline.circuits.cycle import Circuit
     from wetline.circuits.entries import Entry
     from wetline.circuits.flights import Flown
     from wetline.circuits.light import Shade
     from wetline.circuits.sources import Source
     from wetline.ground import Ground
-    from wetline.model import Limits
+    from wetline.model import Finding, Limits
     from wetline.weather import Daylight, Weather
 
 __all__ = ["plan_day"]
@@ -50,6 +51,18 @@ def _loads(setting: Setting, entry: Entry, flown: Flown) -> list[Load]:
         )
         for drop in flown.drops
     ]
+
+
+def _findings(setting: Setting, circuits: Sequence[Circuit]) -> tuple[Finding, ...]:
+    """What stands on the day as a whole: its light, and circuits that meet."""
+    limits, at_target = setting.limits, setting.sun_at(setting.target)
+    return (
+        *light.daylight_findings(
+            setting.daylight, limits, now=setting.now, until=setting.until, at_target=at_target
+        ),
+        *light.shade_findings(limits, at_target),
+        *separation_findings(circuits, limits),
+    )
 
 
 def plan_day(
@@ -123,12 +136,5 @@ def plan_day(
         rows=tuple(row_of(setting, e, flown.get(i), by_light) for i, e in enumerate(entries)),
         cut_off=None if by_light is None else by_light.time,
         land_by=land_by,
-        findings=(
-            *light.daylight_findings(
-                daylight, limits, now=now, until=until, at_target=setting.sun_at(target)
-            ),
-            *light.shade_findings(limits, setting.sun_at(target)),
-            *separation_findings(circuits, limits),
-            *findings,
-        ),
+        findings=(*_findings(setting, circuits), *findings),
     )

@@ -61,6 +61,7 @@ def read_incident(folder: Path | str) -> Incident:
         magnetic_variation_deg=settings.magnetic_variation_deg,
         variation_date=settings.variation_date,
         exercise=settings.exercise,
+        cut_off=settings.cut_off,
         units=settings.units,
         ground=reading.ground,
         weather=reading.weather,

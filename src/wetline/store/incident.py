@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import date, datetime
+    from datetime import date, datetime, time
     from pathlib import Path
 
     from wetline.aircraft import Aircraft, AircraftClass
@@ -29,6 +29,7 @@ class Incident:
     `weather` has its wind directions turned to the grid (bearing on the grid = true − convergence).
     `system`: the published system that tells fire behaviour here; `terrain_wind`: whether the terrain bends its wind;
     `errors`: how far wind, moisture and spread may be off.
+    `cut_off`: no drop later than this on any day, by the incident's own clock; None: the light alone says.
     `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
     `classes`: every aircraft class by id, the shipped ones with the folder's own laid over them.
     `limit_findings`: limits, and numbers of classes, that are set looser than shipped.
@@ -41,6 +42,7 @@ class Incident:
     magnetic_variation_deg: float | None
     variation_date: date | None
     exercise: bool
+    cut_off: time | None
     units: Literal["aviation", "metric", "us"]
     ground: Ground
     weather: Weather | None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import time
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -44,6 +45,7 @@ class Settings:
     magnetic_variation_deg: float | None = None
     variation_date: date | None = None
     projection: Projection | None = None
+    cut_off: time | None = None
     units: Literal["aviation", "metric", "us"] = "aviation"
     terrain_in_metres: bool = False
     cover: Mapping[str, date] = field(default_factory=dict)
@@ -82,6 +84,7 @@ def read_settings(path: Path, complaints: Complaints) -> Settings:
         time_zone=_zone(fields) or "UTC",
         magnetic_variation_deg=variation,
         variation_date=variation_date,
+        cut_off=_cut_off(fields),
         projection=_projection(fields),
         units=fields.choice("units", ("aviation", "metric", "us")) or "aviation",
         terrain_in_metres=fields.choice("terrain_unit", ("m",)) == "m",
@@ -111,6 +114,17 @@ def _zone(fields: Fields) -> str | None:
         )
         return None
     return name
+
+
+def _cut_off(fields: Fields) -> time | None:
+    """The last drop of any day by the incident's own clock."""
+    value = fields.raw("cut_off")
+    if value is None or (isinstance(value, time) and value.tzinfo is None):
+        return value
+    fields.error(
+        "cut_off", "cut_off must be a time of day.", "Write it by the local clock: cut_off = 20:30:00."
+    )
+    return None
 
 
 def _projection(fields: Fields) -> Projection | None:
