@@ -17,7 +17,8 @@ from app.brief_folder import SEEN, make_brief_folder
 from store import folder_maker as fm
 from wetline.app.brief import brief_answer, pack_of
 from wetline.app.brief_basis import basis_of, crews_of
-from wetline.app.brief_circuit import crew_way
+from wetline.app.brief_circuit import circuit_view, crew_circuit, crew_way
+from wetline.app.brief_map import map_page
 from wetline.app.brief_run import _burnt_side, edge_lines, run_view
 from wetline.app.plan import planned
 from wetline.briefing import Frame
@@ -374,6 +375,25 @@ def test_the_way_round_of_each_crew_passes_its_run_and_never_crosses_itself(done
         assert ring.is_simple
         assert ring.is_ccw == (way.hand == "left")
         assert shapely.distance(ring, shapely.Point(crew.runs[0].release_position)) < 60.0
+
+
+@pytest.mark.behaviour
+def test_the_time_beside_a_sketch_is_that_of_the_way_that_is_drawn(done: Planned) -> None:
+    """The legs that are timed are as long as the straights between the turns of the sketch."""
+    basis, compared = basis_of(done, None), 0
+    for crew in crews_of(done):
+        way, timed, view = crew_way(basis, crew), crew_circuit(basis, crew), circuit_view(basis, crew)
+        if way is None or timed is None or view is None or timed.way is None:
+            continue
+        assert [leg.distance_m for leg in timed.legs] == pytest.approx(
+            [way.out.straight_m, way.back.straight_m], abs=1.0
+        )
+        assert view.cycle_min == timed.cycle_min
+        assert compared or basis.style.minutes(timed.cycle_min) in (
+            map_page(basis, crews_of(done)).circuit_label or ""
+        )
+        compared += 1
+    assert compared
 
 
 @pytest.mark.derived

@@ -10,20 +10,22 @@ import shapely
 from wetline.app.brief_run import wires_near
 from wetline.app.brief_source import source_of
 from wetline.briefing import CircuitView
-from wetline.circuits import way_of
+from wetline.circuits import circuit, way_of
+from wetline.errors import OutsideRangeError
 from wetline.units import FOOT
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
     from shapely.geometry import MultiPolygon, Polygon
 
     from wetline.app.brief_basis import Basis, Crew
     from wetline.briefing import Wire
-    from wetline.circuits import RaceTrack, Source
+    from wetline.circuits import Circuit, RaceTrack, Source
 
     Area = Polygon | MultiPolygon
     Point = tuple[float, float]
 
-__all__ = ["circuit_view", "crew_way"]
+__all__ = ["circuit_view", "crew_circuit", "crew_way"]
 
 _BESIDE_M = 600.0
 """How much ground is drawn round the way round."""
@@ -38,14 +40,41 @@ def _source(basis: Basis, crew: Crew) -> tuple[Source, Point] | None:
     return None if found is None else (found, found.position)
 
 
+def _flown(crew: Crew) -> NDArray[np.float64] | None:
+    """The first run of a crew as flown (x, y) [m], no point twice; None for one that has none."""
+    if not crew.runs:
+        return None
+    track = crew.runs[0].track
+    apart = np.hypot(*np.diff(track, axis=0).T) > _SAME_PLACE_M
+    return np.asarray(track[np.concatenate(([True], apart))], float)
+
+
 def crew_way(basis: Basis, crew: Crew) -> RaceTrack | None:
     """The way round of a crew that has a source and a run; None where none is found."""
-    found = _source(basis, crew)
-    if found is None or not crew.runs:
-        return None
-    flown = crew.runs[0].track
-    apart = np.hypot(*np.diff(flown, axis=0).T) > _SAME_PLACE_M
-    return way_of(crew.cls, found[0], flown[np.concatenate(([True], apart))], basis.limits)
+    found, flown = _source(basis, crew), _flown(crew)
+    return None if found is None or flown is None else way_of(crew.cls, found[0], flown, basis.limits)
+
+
+def crew_circuit(basis: Basis, crew: Crew) -> Circuit | None:
+    """The circuit over the crew's own first run, as it is drawn; that of the day where it cannot be laid out."""
+    found, flown = _source(basis, crew), _flown(crew)
+    if crew.primary is None or found is None or flown is None:
+        return crew.primary
+    situation = basis.done.situation
+    target = crew.runs[0].release_position
+    try:
+        return circuit(
+            crew.aircraft[0],
+            crew.cls,
+            found[0],
+            target,
+            situation.hour,
+            basis.ground,
+            basis.limits,
+            run=flown,
+        )
+    except OutsideRangeError:
+        return crew.primary
 
 
 def _height_amsl_m(basis: Basis, way: RaceTrack | None) -> float | None:
@@ -61,13 +90,13 @@ def _height_amsl_m(basis: Basis, way: RaceTrack | None) -> float | None:
 
 def circuit_view(basis: Basis, crew: Crew) -> CircuitView | None:
     """The circuit of a crew; None for one that has none."""
-    circuit = crew.primary
-    if circuit is None:
+    flown = crew_circuit(basis, crew)
+    if flown is None:
         return None
     found = _source(basis, crew)
     way = crew_way(basis, crew)
     run = crew.runs[0] if crew.runs else None
-    stops = () if found is None else ((circuit.source, found[1]),)
+    stops = () if found is None else ((flown.source, found[1]),)
     if run is not None:
         stops = (*stops, (run.id, run.release_position))
     water: tuple[Area, ...] = ()
@@ -82,8 +111,8 @@ def circuit_view(basis: Basis, crew: Crew) -> CircuitView | None:
         )
         wires = wires_near(basis, sketch, None)
     return CircuitView(
-        cycle_min=circuit.cycle_min,
-        loads_per_hour=circuit.loads_per_hour,
+        cycle_min=flown.cycle_min,
+        loads_per_hour=flown.loads_per_hour,
         hand=None if way is None else way.hand,
         height_amsl_m=_height_amsl_m(basis, way),
         path_xy=None if way is None else way.path_xy,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from wetline.app.brief_circuit import crew_way
+from wetline.app.brief_circuit import crew_circuit, crew_way
 from wetline.app.brief_run import edge_lines
 from wetline.app.brief_source import dip_of, lane_of
 from wetline.app.plan_words import hurt_words, next_words, winning_words
@@ -61,6 +61,7 @@ def map_page(basis: Basis, crews: Sequence[Crew]) -> MapPage:
     drawn = done.situation.incident.fire.parts()[0].time
     first = next((crew for crew in crews if crew.runs and crew.primary is not None), None)
     way = None if first is None else crew_way(basis, first)
+    timed = None if first is None else crew_circuit(basis, first)
     return MapPage(
         answers=_answers(basis),
         burnt_xy=burnt,
@@ -76,8 +77,8 @@ def map_page(basis: Basis, crews: Sequence[Crew]) -> MapPage:
         people=_people(basis),
         circuit_xy=None if way is None else way.path_xy,
         circuit_label=(
-            f"Circuit {basis.style.minutes(first.primary.cycle_min)}, {way.hand} hand, sketch"
-            if first is not None and first.primary is not None and way is not None
+            f"Circuit {basis.style.minutes(timed.cycle_min)}, {way.hand} hand, sketch"
+            if timed is not None and way is not None
             else None
         ),
     )
