@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from circuits.day_maker import make_base, make_ground, make_limits
-from wetline.aircraft import Aircraft, Rates, aircraft_classes
+from wetline.aircraft import Aircraft, Rates, Relief, aircraft_classes
 from wetline.circuits import AircraftDay, Source, plan_day, sources_from
 from wetline.weather import Daylight, TerrainLight, Weather
 
@@ -188,3 +188,28 @@ def test_ground_not_known_on_the_way_from_the_base_is_said() -> None:
     assert any("heights between Halm and its work" in finding.message for finding in row.findings)
     near = the_row(plover(), now=SUNRISE)
     assert not any("heights between" in finding.message for finding in near.findings)
+
+
+def relief(at: datetime, flown_h: float) -> Relief:
+    return Relief(available_from=at, duty_start=at, flown_h=flown_h)
+
+
+@pytest.mark.behaviour
+def test_a_relief_crew_without_hours_ends_nobody_s_day() -> None:
+    """The crew on board flies on, and one that comes later takes over, as if the tired one had not come."""
+    now = SUNRISE
+    tired = relief(now + timedelta(hours=1), 8.0)
+    fresh = relief(now + timedelta(hours=9), 0.0)
+    for crews in ((), (fresh,)):
+        rested = the_row(plover(flown_h=2.0, relief=crews), now=now)
+        with_tired = the_row(plover(flown_h=2.0, relief=(tired, *crews)), now=now)
+        assert with_tired.loads == rested.loads
+        assert with_tired.land_by == rested.land_by
+
+
+@pytest.mark.behaviour
+def test_the_landing_goes_by_the_duty_of_a_crew_that_flies() -> None:
+    """One that relieves after dark puts off nobody's landing: 14 h of duty less 10 min of shutdown."""
+    began = SUNRISE - timedelta(hours=2)
+    row = the_row(plover(duty_start=began, relief=(relief(SUNSET + timedelta(hours=2), 0.0),)), now=SUNRISE)
+    assert row.land_by == began + timedelta(hours=14, minutes=-10)

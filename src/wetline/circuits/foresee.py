@@ -131,12 +131,11 @@ def work_ends_s(job: Job, shared: Shared, ready: Ready, way: Way, now_s: float) 
 
 
 def stay(
-    job: Job, ready: Ready, way: int, where: Where, now_s: float, *, relieve: bool
+    job: Job, ready: Ready, way: int, where: Where, now_s: float, *, crew: int | None = None
 ) -> tuple[Stay, Ready] | None:
     """A stop at the own base from where the aircraft is, and what it has after it; None if it renews nothing.
 
-    The next crew takes over at the first stop after it has reported, or now if `relieve` says that the
-    hours of the one on board are used up.
+    `crew`: who flies on, waited for where it has not reported yet; None: the next one if it has reported.
     """
     parts = job.ways[way].times.at(now_s)
     flies = where in {"air", "water"} or (where == "start" and job.airborne)
@@ -154,11 +153,14 @@ def stay(
     if math.isfinite(job.flying_s):
         what.append("rest")
         stop_s = max(stop_s, job.rest_s)
-    if after.crew + 1 < len(job.crews) and (relieve or job.crews[after.crew + 1].from_s <= landed_s):
+    if crew is None:
+        following = job.crews[after.crew + 1 : after.crew + 2]
+        crew = after.crew + 1 if any(one.from_s <= landed_s for one in following) else after.crew
+    if crew != after.crew:
         what.append("relief")
-        wait_s = max(job.crews[after.crew + 1].from_s - landed_s, 0.0)
+        wait_s = max(job.crews[crew].from_s - landed_s, 0.0)
         stop_s = max(stop_s, wait_s + job.swap_s)
-        after = after._replace(crew=after.crew + 1, flown_s=0.0, streak_s=0.0)
+        after = after._replace(crew=crew, flown_s=0.0, streak_s=0.0)
     if not what:
         return None
     takeoff_s = landed_s + stop_s

@@ -20,25 +20,25 @@ if TYPE_CHECKING:
 __all__ = ["row_of"]
 
 
-def _by_duty(setting: Setting, entry: Entry) -> By:
-    """Landed by for the duty of the last crew; one whose begin is not given is planned from its first moment."""
-    crew: Aircraft | Relief = entry.aircraft
+def _by_duty(setting: Setting, aircraft: Aircraft, crew: int) -> By:
+    """Landed by for the duty of a crew, 0 on board now; one whose begin is not given is planned from its first moment."""
+    who: Aircraft | Relief = aircraft
     begins = setting.now
-    if entry.aircraft.relief:
-        crew = entry.aircraft.relief[-1]
-        begins = crew.available_from
-    _, duty_h = checks.crew_rules_h(crew, setting.limits)
+    if crew > 0:
+        who = aircraft.relief[crew - 1]
+        begins = who.available_from
+    _, duty_h = checks.crew_rules_h(who, setting.limits)
     shutdown_min = setting.limits.value("shutdown_min")
-    duty = "duty" if crew.duty_start is not None else f"duty, taken to begin {begins:%H:%M}Z,"
-    ends = (crew.duty_start or begins) + timedelta(hours=duty_h, minutes=-shutdown_min)
+    duty = "duty" if who.duty_start is not None else f"duty, taken to begin {begins:%H:%M}Z,"
+    ends = (who.duty_start or begins) + timedelta(hours=duty_h, minutes=-shutdown_min)
     return By(ends, f"{duty} ends {shutdown_min:g} min later")
 
 
-def _landing(setting: Setting, entry: Entry) -> By | None:
-    """Landed by: the light at the base, or the crew's duty less the shutdown."""
+def _landing(setting: Setting, entry: Entry, crew: int) -> By | None:
+    """Landed by: the light at the base, or the duty less the shutdown of the crew that flies last."""
     base = None if entry.base is None else setting.sun_at((entry.base.point.x, entry.base.point.y))
     by_light = light.last_landing(setting.daylight, setting.limits, setting.until, base)
-    return None if by_light is None else light.soonest([by_light, _by_duty(setting, entry)])
+    return None if by_light is None else light.soonest([by_light, _by_duty(setting, entry.aircraft, crew)])
 
 
 def _home_s(way: Way, landing_s: float) -> float:
@@ -102,10 +102,10 @@ def row_of(setting: Setting, entry: Entry, flown: Flown | None, by_light: By | N
     if limited_by is None:
         message = f"the day of {aircraft.call_sign} ended without a reason"
         raise SolverError(message)
-    landing = _landing(setting, entry)
-    cut_offs = _cut_offs(setting, entry, by_light, landing)
     drops = [] if flown is None else flown.drops
     flights = [] if flown is None else flown.flights_s
+    landing = _landing(setting, entry, flights[-1][3] if flights else 0)
+    cut_offs = _cut_offs(setting, entry, by_light, landing)
     flight_h = 0.0 if flown is None else flown.flight_s / 3600.0
     litres = sum(drop.litres for drop in drops)
     stops = () if flown is None else _stops(setting, flown)

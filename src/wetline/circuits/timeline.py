@@ -27,7 +27,7 @@ from wetline.circuits.foresee import (
 from wetline.circuits.stock import drawn
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from wetline.circuits.flights import Job, LimitedBy, StayFor, Where
     from wetline.circuits.stock import Stock
@@ -114,10 +114,8 @@ class _Loop:
         if plan is not None and not self.leaves_early(aircraft, where, now_s, plan):
             self.go(aircraft, where, now_s, plan)
             return
-        if limited is None or limited in RENEWED or limited == "crew_hours":
-            stop = stay(
-                aircraft.job, aircraft.ready, aircraft.way, where, now_s, relieve=limited == "crew_hours"
-            )
+        for crew in self.who_could_fly_on(aircraft, limited):
+            stop = stay(aircraft.job, aircraft.ready, aircraft.way, where, now_s, crew=crew)
             if stop is not None and self.choose(aircraft, stop[1], "home", stop[0].takeoff_s)[0] is not None:
                 self.stop(aircraft, where, *stop)
                 return
@@ -125,6 +123,14 @@ class _Loop:
             self.go(aircraft, where, now_s, plan)
         else:
             self.end(aircraft, where, now_s, limited)
+
+    @staticmethod
+    def who_could_fly_on(aircraft: _Aircraft, limited: LimitedBy | None) -> Iterable[int | None]:
+        """Crews to look at for the time after a stop; None is the next one if it has reported, else the same."""
+        on_board = aircraft.ready.crew
+        if limited == "crew_hours":
+            return range(on_board + 1, len(aircraft.job.crews))
+        return (None, on_board) if limited is None or limited in RENEWED else ()
 
     def leaves_early(self, aircraft: _Aircraft, where: Where, now_s: float, plan: Plan) -> bool:
         """Whether it must leave now so that the line is not left alone later.
@@ -139,7 +145,7 @@ class _Loop:
         last_s = leave_by_s(job, aircraft.ready, way, now_s)
         if last_s >= work_ends_s(job, self.shared, aircraft.ready, way, now_s):
             return False
-        stop = stay(job, aircraft.ready, aircraft.way, where, now_s, relieve=False)
+        stop = stay(job, aircraft.ready, aircraft.way, where, now_s)
         if stop is None:
             return False
         away_s = stop[0].back_s - now_s
