@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from wetline.aircraft import load_rule
 from wetline.circuits import checks
 from wetline.circuits.cycle import circuit, flight_time_s
 from wetline.circuits.flights import Crew, Job, Parts, Times, Way
 from wetline.circuits.light import first_over, last_fill, last_landing
+from wetline.circuits.loads import load_rule_of
 from wetline.circuits.sources import air_at_m
-from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.errors import OutsideRangeError
 from wetline.model import Finding
 
 if TYPE_CHECKING:
@@ -122,15 +122,7 @@ def _load(
     if height_m is None:
         height_m = setting.ground.elevation_at(*source.position)
     air_m = air_at_m(height_m if math.isfinite(height_m) else None, hour)
-    rule = load_rule(cls, aircraft, air_m)
-    if rule is None:
-        problem = Problem(
-            message=f"{cls.name} has no tank_volume_l.",
-            mend=f"Give load_l of {aircraft.call_sign}, or tank_volume_l of the class {cls.id}.",
-            field="load_l",
-        )
-        raise InputError.of([problem])
-    return rule
+    return load_rule_of(aircraft, cls, air_m)
 
 
 def _flight_s(
