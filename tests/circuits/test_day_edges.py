@@ -213,3 +213,19 @@ def test_the_landing_goes_by_the_duty_of_a_crew_that_flies() -> None:
     began = SUNRISE - timedelta(hours=2)
     row = the_row(plover(duty_start=began, relief=(relief(SUNSET + timedelta(hours=2), 0.0),)), now=SUNRISE)
     assert row.land_by == began + timedelta(hours=14, minutes=-10)
+
+
+@pytest.mark.behaviour
+def test_a_bucket_and_a_snorkel_of_one_class_keep_their_own_circuits() -> None:
+    given: dict[str, Any] = {
+        "now": SUNRISE, "ground": make_ground(bases=(HALM, SKARN), cell_m=500.0), "weather": None,
+        "daylight": LIGHT, "limits": make_limits(spacing_min=0.0),
+    }  # fmt: skip
+    both = [plover(call_sign=way, fill=way) for way in ("bucket", "snorkel")]
+    together = plan_day(both, aircraft_classes(), SOURCES, (0.0, 0.0), **given)
+    for own, circuit in zip(both, together.circuits, strict=True):
+        alone = plan_day([own], aircraft_classes(), SOURCES, (0.0, 0.0), **given)
+        assert circuit.cycle_min == alone.circuits[0].cycle_min
+        row = next(row for row in together.rows if row.aircraft == own.call_sign)
+        assert (row.loads, row.first_drop) == (alone.rows[0].loads, alone.rows[0].first_drop)
+    assert together.circuits[0].cycle_min != together.circuits[1].cycle_min

@@ -109,7 +109,7 @@ def _worked(
 
 def _best(setting: Setting, aircraft: Aircraft, cls: AircraftClass, sources: Sequence[Source]) -> BestSources:
     """The best sources of one aircraft; equal aircraft choose alike, and only the two circuits are their own."""
-    key = (cls.id, aircraft.load_l, aircraft.agent)
+    key = (cls.id, cls.way, aircraft.load_l, aircraft.agent)
     hour = setting.hours[0][1]
     if key not in setting.best:
         setting.best[key] = best_sources(

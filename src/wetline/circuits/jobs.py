@@ -37,7 +37,7 @@ __all__ = ["Setting", "hours_of", "job_of", "stocks_of"]
 class Setting:
     """What is the same for the whole fleet. `hours`: (seconds from now, weather or None).
 
-    `times`: circuits by class, load, source and base, `best`: sources by class, load and agent, `seen`: the
+    `times`: circuits by class and what it fills with, load, source and base, `best`: sources by the same, `seen`: the
     ground under legs; each worked out once for all who share it.
     """
 
@@ -140,7 +140,7 @@ def _times(
     setting: Setting, aircraft: Aircraft, cls: AircraftClass, source: Source, base: tuple[float, float]
 ) -> Times:
     """Parts for every hour, up to the first hour in which a leg cannot be flown."""
-    key = (cls.id, aircraft.load_l, aircraft.agent, source.kind, source.id, base)
+    key = (cls.id, cls.way, aircraft.load_l, aircraft.agent, source.kind, source.id, base)
     if key in setting.times:
         return setting.times[key]
     starts: list[float] = []
