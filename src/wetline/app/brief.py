@@ -25,12 +25,14 @@ if TYPE_CHECKING:
 __all__ = ["NOT_YET", "brief_answer", "pack_of"]
 
 NOT_YET = (
-    NotYet("gpx", "GPX is not written yet"),
-    NotYet("kml", "KML is not written yet"),
-    NotYet("geopackage", "GeoPackage is not written yet"),
-    NotYet("circuit", "circuits are sketches: their height and the ground below them are not checked"),
+    NotYet("gpx", "drops are not written as GPX yet; `water --out` writes lanes, dip sites and bases"),
+    NotYet("kml", "drops are not written as KML yet"),
+    NotYet("geopackage", "drops are not written as GeoPackage yet"),
+    NotYet(
+        "circuit",
+        "circuits are sketches: terrain does not choose their hand, and airspace along them is not checked",
+    ),
     NotYet("drift_band", "drift has no band yet"),
-    NotYet("dip_ways", "ways in and out of dip sites are not checked yet"),
     NotYet("changed", "sheets are not compared with earlier ones yet"),
     NotYet("looks", "looks at water and confirmations are not logged yet"),
 )
