@@ -1,3 +1,5 @@
+from datetime import UTC, datetime
+
 import psychrolib
 import pytest
 from ambiance import Atmosphere
@@ -6,7 +8,9 @@ from hypothesis import strategies as st
 
 from wetline.errors import OutsideRangeError
 from wetline.weather import (
+    Hour,
     air_density_kg_per_m3,
+    density_altitude_at,
     density_altitude_m,
     density_ratio,
     standard_pressure_pa,
@@ -78,3 +82,28 @@ def test_outside_the_atmosphere_s_lowest_layer_is_refused() -> None:
         air_density_kg_per_m3(101325.0, float("nan"), 20.0)
     with pytest.raises(OutsideRangeError):
         air_density_kg_per_m3(1013.25, 20.0, 20.0)  # hectopascals
+
+
+@pytest.mark.property
+@pytest.mark.parametrize(
+    ("elevation_m", "temperature_c", "why"),
+    [(None, 20.0, "height"), (10_900.0, 30.0, "elevation_m"), (500.0, 80.0, "temperature_c")],
+)
+def test_air_that_nothing_can_be_judged_in_is_not_known_and_says_why(
+    elevation_m: float | None, temperature_c: float, why: str
+) -> None:
+    hour = Hour(
+        time=datetime(2026, 8, 14, 12, tzinfo=UTC),
+        temperature_c=temperature_c,
+        humidity_pct=30.0,
+        wind_mps=3.0,
+        wind_from_deg=250.0,
+        gust_mps=None,
+        rain_mm=0.0,
+        cloud_pct=None,
+        visibility_m=None,
+    )
+    altitude_m, words = density_altitude_at(elevation_m, hour)
+    assert altitude_m is None
+    assert why in words
+    assert density_altitude_at(500.0, None) == (None, "there is no weather for this hour")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from wetline.app.answer import Answer, iso
 from wetline.circuits import first_light, plan_day, sources_from
@@ -15,7 +15,7 @@ from wetline.weather.horizon import terrain_light
 from wetline.weather.sun import HORIZON_DEG, daylight, daylight_around, sun_position
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from wetline.aircraft import Aircraft, AircraftClass
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from wetline.store import Incident
     from wetline.water import DipSite, Lane
     from wetline.weather import Daylight, Hour, TerrainLight
+
+T = TypeVar("T")
 
 __all__ = ["Situation", "Waters", "light_now", "look", "moment", "plan_the_day", "waters_for"]
 
@@ -149,10 +151,15 @@ def waters_for(situation: Situation, class_ids: Iterable[str]) -> Waters:
     """Lanes for each scooping class, dip sites for each that dips, bases: all checked for this hour."""
     incident, classes = situation.incident, situation.incident.classes
     wanted = [classes[c] for c in dict.fromkeys(class_ids)]
-    lanes = [(cls.id, lane) for cls in wanted if cls.fills == "scoop" for lane in _lanes(situation, cls)]
+    lanes = [
+        (cls.id, lane)
+        for cls in wanted
+        if cls.fills == "scoop"
+        for lane in _around(lanes_for, situation, cls)
+    ]
     named = _numbered(lane for _, lane in lanes)
     dipping = [flown for cls in wanted if cls.fills == "dip" for flown in _as_they_fill(situation, cls)]
-    dips = _numbered_dips(dip for cls in dipping for dip in _dips(situation, cls))
+    dips = _numbered_dips(dip for cls in dipping for dip in _around(dip_sites, situation, cls))
     apart, sites = with_traffic(named, dips, incident.limits)
     by_class = tuple((class_id, lane) for (class_id, _), lane in zip(lanes, apart, strict=True))
     sources = [
@@ -170,22 +177,10 @@ def _as_they_fill(situation: Situation, cls: AircraftClass) -> list[AircraftClas
     return [cls.filling_by(way) for way in ways or (cls.way,)]
 
 
-def _lanes(situation: Situation, cls: AircraftClass) -> list[Lane]:
+def _around(search: Callable[..., list[T]], situation: Situation, cls: AircraftClass) -> list[T]:
+    """What a search gives for one class in reach of the fire, now."""
     incident = situation.incident
-    return lanes_for(
-        incident.ground,
-        cls,
-        situation.hour,
-        incident.limits,
-        near=situation.middle,
-        within_m=incident.limits.value("water_search_km") * 1000.0,
-        at=situation.now,
-    )
-
-
-def _dips(situation: Situation, cls: AircraftClass) -> list[DipSite]:
-    incident = situation.incident
-    return dip_sites(
+    return search(
         incident.ground,
         cls,
         situation.hour,

@@ -16,7 +16,6 @@ from wetline.circuits.flights import LimitedBy
 from wetline.circuits.flow import Sharing, repair_shop_rate, share
 from wetline.circuits.legs import Leg, ground_speed_mps
 from wetline.circuits.light import daylight_findings
-from wetline.circuits.loads import load_litres
 from wetline.circuits.parts import Part
 from wetline.circuits.planning import plan_day
 from wetline.circuits.racetrack import RaceTrack, crossings, race_track
@@ -63,7 +62,6 @@ __all__ = [
     "first_light",
     "fuel_findings",
     "ground_speed_mps",
-    "load_litres",
     "plan_day",
     "race_track",
     "ready_s",

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.aircraft import load_rule
-from wetline.circuits.legs import quantity_of
 from wetline.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -15,21 +14,10 @@ if TYPE_CHECKING:
 
     from wetline.aircraft import Aircraft, AircraftClass, LoadRule
 
-__all__ = ["capped", "load_litres", "load_rule_of", "mean_load_l"]
+__all__ = ["capped", "load_rule_of", "mean_load_l"]
 
 _FUELS = 65
 """Points of a fuel cycle over which a load is averaged."""
-
-
-def load_litres(aircraft: Aircraft, cls: AircraftClass) -> float:
-    """Litres a load: the aircraft's own, else the class's tank or bucket.
-
-    Raises
-    ------
-    InputError
-        If neither is known.
-    """
-    return aircraft.load_l if aircraft.load_l is not None else quantity_of(cls, "tank_volume_l").value
 
 
 def load_rule_of(aircraft: Aircraft, cls: AircraftClass, density_altitude_m: float | None) -> LoadRule:

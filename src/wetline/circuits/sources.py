@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Literal
 
 from wetline.circuits.bases import check_base, check_reload, check_runway, runway_short, stock_of
 from wetline.circuits.stock import Stock
-from wetline.errors import OutsideRangeError
 from wetline.model import Finding
 from wetline.units import MINUTE
 from wetline.water import one_place
-from wetline.weather.air import density_altitude_m
+from wetline.weather.air import density_altitude_at
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -180,12 +179,7 @@ def _of_base(base: Base, hour: Hour | None) -> Source:
 
 def air_at_m(elevation_m: float | None, hour: Hour | None) -> float | None:
     """Density altitude [m] of a place in an hour; None where height, weather or the air's range is not known."""
-    if elevation_m is None or hour is None:
-        return None
-    try:
-        return density_altitude_m(elevation_m, hour.temperature_c, hour.humidity_pct)
-    except OutsideRangeError:
-        return None
+    return density_altitude_at(elevation_m, hour)[0]
 
 
 def _short_of(have_m: float | None, need_m: float | None) -> str | None:

@@ -6,8 +6,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from wetline.errors import OutsideRangeError
-from wetline.weather.air import density_altitude_m, density_ratio
+from wetline.weather.air import density_altitude_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -76,16 +75,7 @@ class Circumstances:
 
     def density_altitude(self, surface_m: float | None) -> tuple[float | None, str]:
         """Density altitude [m] at a height above the sea now; None, and why, where it is not known."""
-        if self.hour is None:
-            return None, "there is no weather for this hour"
-        if surface_m is None:
-            return None, "the height of the water is not known"
-        try:
-            altitude_m = density_altitude_m(surface_m, self.hour.temperature_c, self.hour.humidity_pct)
-            density_ratio(altitude_m)  # beyond the air that it knows nothing can be judged
-        except OutsideRangeError as error:
-            return None, error.message.rstrip(".")
-        return altitude_m, ""
+        return density_altitude_at(surface_m, self.hour)
 
     def _holding(self, seen: datetime | None) -> datetime | None:
         now = self.now

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from wetline.model import Finding
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import shapely
 
     from wetline.ground import Ground
-    from wetline.model import Band, Limits
+    from wetline.model import Band, Limit, Limits
     from wetline.water.course import Course, Slope
     from wetline.water.wires import Obstacle
     from wetline.weather import Hour
@@ -80,40 +80,41 @@ class Way:
 
 def way_in(course: Course, obstacles: tuple[Obstacle, ...], limits: Limits) -> Way:
     """The approach over the near shore, counted back from the touch."""
-    limit = limits["approach_gradient_available"]
     steeper = [(o.approach_asked, o) for o in obstacles]
-    asked, by, along_m = _asked(course.approach, steeper)
-    return Way(
-        name="Approach",
-        asked=asked,
-        by=by,
-        along_m=along_m,
-        away_m=abs(along_m - course.touch_m),
-        unknown_at_m=course.approach.unknown_at_m,
-        unknown_away_m=abs((course.approach.unknown_at_m or 0.0) - course.touch_m),
-        limit=limit.value,
-        limit_source=limit.source,
-        reach_m=APPROACH_M,
-    )
+    limit = limits["approach_gradient_available"]
+    return _way("Approach", course.approach, steeper, limit, from_m=course.touch_m, reach_m=APPROACH_M)
 
 
 def way_out(course: Course, obstacles: tuple[Obstacle, ...], limits: Limits) -> Way:
     """The climb straight ahead at full load, counted from the lift-off."""
-    limit = limits["climb_gradient_available"]
     steeper = [(o.climb_asked, o) for o in obstacles]
-    asked, by, along_m = _asked(course.climb, steeper)
+    limit = limits["climb_gradient_available"]
+    way = _way("Climb-out", course.climb, steeper, limit, from_m=course.lift_m, reach_m=CLIMB_M)
+    return replace(way, of_class=climb_available(course))
+
+
+def _way(
+    name: Literal["Approach", "Climb-out"],
+    slope: Slope,
+    steeper: list[tuple[float, Obstacle]],
+    limit: Limit,
+    *,
+    from_m: float,
+    reach_m: float,
+) -> Way:
+    """What ground and obstacles ask for, counted from `from_m` along the course."""
+    asked, by, along_m = _asked(slope, steeper)
     return Way(
-        name="Climb-out",
+        name=name,
         asked=asked,
         by=by,
         along_m=along_m,
-        away_m=abs(along_m - course.lift_m),
-        unknown_at_m=course.climb.unknown_at_m,
-        unknown_away_m=abs((course.climb.unknown_at_m or 0.0) - course.lift_m),
+        away_m=abs(along_m - from_m),
+        unknown_at_m=slope.unknown_at_m,
+        unknown_away_m=abs((slope.unknown_at_m or 0.0) - from_m),
         limit=limit.value,
         limit_source=limit.source,
-        reach_m=CLIMB_M,
-        of_class=climb_available(course),
+        reach_m=reach_m,
     )
 
 

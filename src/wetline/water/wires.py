@@ -38,7 +38,6 @@ class Obstacle:
     hazard: Hazard
     distance_m: float
     along_m: float
-    across_m: float
     top_m: float | None
     approach_asked: float
     climb_asked: float
@@ -107,7 +106,6 @@ def _nearest(course: Course, hazard: Hazard, points: NDArray[np.float64], ground
         hazard=hazard,
         distance_m=float(distance[i]),
         along_m=float(s[i]),
-        across_m=float(across[i]),
         top_m=float(top[i]) if np.isfinite(top[i]) else None,
         approach_asked=_steepest(height, before),
         climb_asked=_steepest(height, behind),

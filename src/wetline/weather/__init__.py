@@ -3,6 +3,7 @@
 from wetline.weather import fwi
 from wetline.weather.air import (
     air_density_kg_per_m3,
+    density_altitude_at,
     density_altitude_m,
     density_ratio,
     relative_humidity_pct,
@@ -60,6 +61,7 @@ __all__ = [
     "daylight",
     "daylight_around",
     "dead_moisture",
+    "density_altitude_at",
     "density_altitude_m",
     "density_ratio",
     "equilibrium_moisture",

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from wetline.errors import OutsideRangeError
 from wetline.units import celsius_to_kelvin
 
+if TYPE_CHECKING:
+    from wetline.weather.hourly import Hour
+
 __all__ = [
     "air_density_kg_per_m3",
+    "density_altitude_at",
     "density_altitude_m",
     "density_ratio",
     "relative_humidity_pct",
@@ -134,3 +139,20 @@ def density_ratio(density_altitude_m: float) -> float:
     """
     pressure = standard_pressure_pa(density_altitude_m) / _PRESSURE_PA
     return float(pressure ** (1.0 - 1.0 / _EXPONENT))
+
+
+def density_altitude_at(elevation_m: float | None, hour: Hour | None) -> tuple[float | None, str]:
+    """Density altitude [m] at a height [m] in an hour; None, and why, where it is not known.
+
+    Air thinner or denser than the layer that `density_ratio` knows is not known either.
+    """
+    if hour is None:
+        return None, "there is no weather for this hour"
+    if elevation_m is None:
+        return None, "the height of the place is not known"
+    try:
+        altitude_m = density_altitude_m(elevation_m, hour.temperature_c, hour.humidity_pct)
+        density_ratio(altitude_m)
+    except OutsideRangeError as error:
+        return None, error.message.rstrip(".")
+    return altitude_m, ""
