@@ -2,20 +2,24 @@
 
 from wetline.drops.danger import safe_height_m, stand_off_m
 from wetline.drops.fall import terminal_speed_mps
+from wetline.drops.flow import Flow
 from wetline.drops.hold import Hold, hold
 from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
+from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.need import Need, need, needed_level
 from wetline.drops.pattern import LEVELS, DropResult, PatternRaster, PatternSize, pattern
 from wetline.drops.picture import picture
-from wetline.drops.release import AGENTS, Agent, Input, Release
+from wetline.drops.release import Input, Release
 
 __all__ = [
     "AGENTS",
     "LEVELS",
     "Agent",
     "DropResult",
+    "Flow",
     "Hold",
     "Input",
+    "Liquid",
     "Need",
     "PatternRaster",
     "PatternSize",
@@ -23,6 +27,7 @@ __all__ = [
     "Stack",
     "hold",
     "line_m",
+    "liquid",
     "loads_to_reach",
     "need",
     "needed_level",

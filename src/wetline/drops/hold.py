@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wetline.behaviour import attack_class, flame_length_m
+from wetline.drops.liquid import AGENTS
 from wetline.drops.planning import setting
-from wetline.drops.release import AGENTS
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Band, shipped_limits
 

@@ -12,6 +12,8 @@ import numpy as np
 from wetline import tables
 from wetline.aircraft import aircraft_classes
 from wetline.drops.fall import wind_at_height_mps
+from wetline.drops.flow import Flow
+from wetline.drops.liquid import Agent, Liquid, liquid
 from wetline.drops.planning import setting
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.units import FOOT, KNOT, US_GALLON_L
@@ -21,10 +23,8 @@ if TYPE_CHECKING:
 
     from wetline.aircraft import AircraftClass
 
-__all__ = ["AGENTS", "Agent", "Input", "Release", "Resolved", "flow_l_per_m", "flow_settings", "resolve"]
+__all__ = ["Input", "Release", "Resolved", "flow_l_per_m", "flow_settings", "resolve"]
 
-Agent = Literal["water", "foam", "gel", "retardant"]
-AGENTS: tuple[Agent, ...] = ("water", "foam", "gel", "retardant")
 _RANGES = {
     "load_l": (50.0, 100_000.0, "L"),
     "height_m": (3.0, 400.0, "m"),
@@ -89,6 +89,7 @@ class Resolved:
     cls: AircraftClass
     mode: Literal["salvo", "constant", "bucket"]
     agent: Agent
+    liquid: Liquid
     load_l: float
     height_m: float
     speed_mps: float
@@ -103,6 +104,7 @@ class Resolved:
     duration_s: float
     duration_low_s: float
     duration_high_s: float
+    flow: Flow
     inputs: Mapping[str, Input]
 
     @property
@@ -151,15 +153,7 @@ def _checked(release: Release) -> AircraftClass:
                 )
             ]
         )
-    if release.agent not in AGENTS:
-        mend = f"Give one of {', '.join(AGENTS)}."
-        raise InputError.of(
-            [
-                Problem(
-                    message=f"unknown agent {release.agent!r}.", mend=mend, field="agent", value=release.agent
-                )
-            ]
-        )
+    liquid(release.agent)
     for name, (low, high, unit) in _RANGES.items():
         value = getattr(release, name)
         if value is not None and not low <= value <= high:
@@ -278,6 +272,7 @@ def resolve(release: Release) -> Resolved:
         cls=cls,
         mode=_releases()[release.class_id]["mode"],
         agent=release.agent,
+        liquid=liquid(release.agent),
         load_l=_number(load),
         height_m=_number(height),
         speed_mps=_number(speed),
@@ -292,8 +287,16 @@ def resolve(release: Release) -> Resolved:
         duration_s=_number(duration),
         duration_low_s=_number(duration) if duration.low is None else duration.low,
         duration_high_s=_number(duration) if duration.high is None else duration.high,
+        flow=_trapezoid(_number(load), _number(duration)),
         inputs=inputs,
     )
+
+
+def _trapezoid(load_l: float, duration_s: float) -> Flow:
+    """Doors that open and close in a ramp, with `duration_s` between the points of half flow."""
+    ramp = min(setting("door_ramp_s").value, 0.999 * duration_s)
+    full = load_l / duration_s
+    return Flow((0.0, ramp, duration_s, duration_s + ramp), (0.0, full, full, 0.0))
 
 
 def _told(value: float | None, unit: str, otherwise: str) -> Input:
