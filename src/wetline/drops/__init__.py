@@ -7,19 +7,33 @@ from wetline.drops.hold import Hold, hold
 from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.need import Need, need, needed_level
-from wetline.drops.pattern import LEVELS, DropResult, PatternRaster, PatternSize, pattern
+from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
 from wetline.drops.release import Input, Release
+from wetline.drops.result import (
+    LEVELS,
+    METHODS,
+    AtLevel,
+    DropResult,
+    Fall,
+    Method,
+    PatternRaster,
+    PatternSize,
+)
 
 __all__ = [
     "AGENTS",
     "LEVELS",
+    "METHODS",
     "Agent",
+    "AtLevel",
     "DropResult",
+    "Fall",
     "Flow",
     "Hold",
     "Input",
     "Liquid",
+    "Method",
     "Need",
     "PatternRaster",
     "PatternSize",

@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.drops.pattern import EDGE_L_PER_M2, LEVELS
+from wetline.drops.result import EDGE_L_PER_M2, LEVELS
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from wetline.drops.pattern import DropResult
+    from wetline.drops.result import DropResult
 
 __all__ = ["picture", "picture_svg"]
 

@@ -1,0 +1,90 @@
+"""How far height, speed and wind at the drop may be from what is told, and the bands that follow."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wetline import tables
+from wetline.drops.fall import wind_at_height_mps
+from wetline.model import Band
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from wetline.drops.release import Resolved
+
+__all__ = ["FLOWN_FROM", "Varied", "flown_otherwise", "joined", "varied"]
+
+FLOWN_FROM = (
+    "height, airspeed, wind and its direction, drop size and forward throw moved alone to the ends of their "
+    "ranges, the changes joined as the root of the sum of their squares"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Varied:
+    """One range, with its source."""
+
+    name: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def _all() -> dict[str, Varied]:
+    return {row["name"]: Varied(**row) for row in tables.load("drop/varied").rows()}
+
+
+def varied(name: str) -> Varied:
+    """A range by name, from `drop/varied`."""
+    return _all()[name]
+
+
+def joined(values: NDArray[np.float64]) -> Band:
+    """A band of float64[1 + 2 n]: the middle, then n inputs at their low and their high end.
+
+    Of each input the greater change to either side counts; changes of different inputs join as the root
+    of the sum of their squares.
+    """
+    middle = float(values[0])
+    change = (values[1:] - middle).reshape(-1, 2)
+    down, up = np.minimum(change, 0.0).min(axis=1), np.maximum(change, 0.0).max(axis=1)
+    return Band(middle, middle - float(np.hypot.reduce(down)), middle + float(np.hypot.reduce(up)))
+
+
+def flown_otherwise(resolved: Resolved) -> list[Resolved]:
+    """The release at the low and the high end of height, airspeed, wind and its direction.
+
+    Without wind the last two are left out. The speed over the ground follows; the flow stays.
+    """
+    height, speed = varied("height_share"), varied("speed_share")
+    out = [replace(resolved, height_m=resolved.height_m * share) for share in (height.low, height.high)]
+    out += [_flown(resolved, resolved.speed_mps * share, 1.0, 0.0) for share in (speed.low, speed.high)]
+    if resolved.wind_along_mps or resolved.wind_right_mps:
+        wind, turn = varied("wind_share"), varied("wind_turn_deg")
+        out += [_flown(resolved, resolved.speed_mps, share, 0.0) for share in (wind.low, wind.high)]
+        out += [_flown(resolved, resolved.speed_mps, 1.0, angle) for angle in (turn.low, turn.high)]
+    return out
+
+
+def _flown(resolved: Resolved, speed_mps: float, wind_share: float, turn_deg: float) -> Resolved:
+    """Another airspeed and wind; the ground speed moves by the change of airspeed and along-wind."""
+    turn = math.radians(turn_deg)
+    along, right = resolved.wind_along_mps * wind_share, resolved.wind_right_mps * wind_share
+    turned = along * math.cos(turn) - right * math.sin(turn), along * math.sin(turn) + right * math.cos(turn)
+    tail = wind_at_height_mps(turned[0] - resolved.wind_along_mps, resolved.height_m)
+    return replace(
+        resolved,
+        speed_mps=speed_mps,
+        ground_speed_mps=resolved.ground_speed_mps + speed_mps - resolved.speed_mps + tail,
+        wind_along_mps=turned[0],
+        wind_right_mps=turned[1],
+    )
