@@ -1,89 +1,201 @@
-"""What one load does on the ground, as an answer."""
+"""What one load does on the ground, as an answer to what a crew asks."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, cast
 
-from wetline.app.answer import Answer, envelope, number
+from wetline.app.answer import Answer, envelope, number, spread
+from wetline.app.drop_ask import DropAsk, heights_asked, target_asked
+from wetline.app.drop_keys import below_keys, finding_keys, input_keys, pattern_keys, rung_keys
+from wetline.app.drop_release import release_place
 from wetline.app.outputs import ready_file
-from wetline.drops import Release, pattern
+from wetline.drops import (
+    Release,
+    below,
+    flame_findings,
+    height_ladder,
+    hold,
+    need,
+    overlap_m,
+    pattern,
+    resolve,
+    speed_ladder,
+    stack_for,
+    stand_clear,
+)
 from wetline.drops import picture as draw_pattern
-from wetline.model import NotYet
+from wetline.model import NotYet, shipped_limits
+from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
-    from wetline.drops import Agent
-    from wetline.model import Finding
+    from wetline.drops import Agent, DropResult, Need, Resolved, Stack
+    from wetline.model import Finding, Limits
 
-__all__ = ["drop_answer"]
+__all__ = ["DropAsk", "drop_answer"]
 
 _NOT_YET = (
     NotYet("droplets", "the droplet model that checks the planning form is not built yet"),
     NotYet("user_table", "a user's own drop-test table is not read yet"),
 )
-
-_ABOUT = ("unit", "origin", "source", "low", "high")
-
-
-def _plain(finding: Finding) -> Answer:
-    fields = ("code", "level", "effect", "message", "limit", "value", "source", "refers_to")
-    return {f: v for f in fields if (v := getattr(finding, f)) is not None}
+_CHOSEN = "chosen: the surest line at the level needed"
 
 
-def _tidy(value: float | str | None) -> float | str | None:
-    """A value without the digits that a conversion of units leaves behind (30.479999…)."""
-    return float(f"{value:.9g}") if isinstance(value, float) else value
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """The level needed and why, the loads that reach it, and the release chosen for them."""
+
+    release: Release
+    level: float | None
+    need: Need | None
+    stack: Stack | None
 
 
 def drop_answer(
-    class_id: str, *, agent: str | None, given: Mapping[str, float | None], picture: Path | None
+    class_id: str, *, agent: str | None, given: Mapping[str, float | None], asked: DropAsk | None = None
 ) -> Answer:
     """The ground pattern of one load; headings and winds true, as given. Without an agent, water.
 
     Raises
     ------
     InputError, OutsideRangeError
-        As `wetline.drops.pattern`.
+        As `wetline.drops.pattern`, or for what cannot be asked.
     """
-    if picture is not None:
-        ready_file(picture, "picture")
+    asked = asked or DropAsk()
+    asked.check()
+    if asked.picture is not None:
+        ready_file(asked.picture, "picture")
     release = Release(
         class_id=class_id, agent=cast("Agent", agent or "water"), **cast("dict[str, Any]", dict(given))
     )
-    result = pattern(release)
-    answer = envelope(
-        incident=None,
-        time=None,
-        band="80 %, from the ranges in inputs",
-        not_yet=_NOT_YET,
-    )
-    size = result.pattern
-    answer["pattern"] = {
-        "length_m": number(size.length_m),
-        "width_m": number(size.width_m),
-        "mean_l_per_m2": number(size.mean_l_per_m2, 3),
-        "peak_l_per_m2": number(size.peak_l_per_m2, 3),
-    }
-    for key in ("line_m_by_level", "line_m_summed_by_level", "line_m_low_by_level", "line_m_high_by_level"):
-        answer[key] = {level: number(length) for level, length in getattr(result, key).items()}
-    answer["release_offset_m"] = {k: number(v) for k, v in result.release_offset_m.items()}
-    for key in ("drift_right_m", "drift_along_m", "safe_height_m", "stand_off_m"):
-        answer[key] = number(getattr(result, key))
-    for key in ("evaporated_pct", "canopy_pct", "reaching_ground_pct", "off_grid_pct"):
-        answer[key] = number(getattr(result, key), 3)
-    answer["inputs"] = {name: _tidy(used.value) for name, used in result.inputs.items()}
-    answer["inputs_from"] = {
-        name: {k: _tidy(v) for k in _ABOUT if (v := getattr(used, k)) is not None}
-        for name, used in result.inputs.items()
-    }
-    if agent is None:
-        answer["inputs_from"]["agent"] |= {"origin": "default", "source": "water where none is given"}
-    answer["findings"] = [_plain(finding) for finding in result.findings]
+    limits = shipped_limits()
+    wanted = _wanted(release, asked)
+    resolved = resolve(wanted.release)
+    result = pattern(wanted.release, limits, level=wanted.level)
+    findings = [*result.findings, *_flame(resolved, asked, limits)]
+    answer = envelope(incident=None, time=None, band="80 %, from the ranges in inputs", not_yet=_NOT_YET)
+    answer |= _line_keys(wanted, result, asked)
+    answer |= pattern_keys(result)
+    if asked.target is not None:
+        answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
+    answer |= _clear_keys(resolved, result, limits)
+    answer |= below_keys(below(resolved))
+    answer |= _ladders(wanted, asked, limits)
+    answer |= input_keys(result.inputs)
+    _tell_origins(answer, release, wanted.release, agent)
+    answer["findings"] = finding_keys(findings)
     answer["method"] = result.method
-    if picture is not None:
-        draw_pattern(result, picture)
-        answer["picture"] = str(picture)
-    answer["exit_code"] = 3 if any(f.level == "stop" for f in result.findings) else 0
+    if asked.picture is not None:
+        draw_pattern(result, asked.picture)
+        answer["picture"] = str(asked.picture)
+    answer["exit_code"] = 3 if any(f.level == "stop" for f in findings) else 0
     return answer
+
+
+def _wanted(release: Release, asked: DropAsk) -> _Wanted:
+    """What is needed; the flow setting and a bucket's speed are chosen for it unless given."""
+    wants = None if asked.fuel is None else need(asked.fuel, asked.intensity_kw_per_m)
+    level = asked.level if wants is None else wants.level
+    if level is None:
+        return _Wanted(release, None, None, None)
+    stack = stack_for(release, level)
+    return _Wanted(release if stack is None else stack.release, level, wants, stack)
+
+
+def _line_keys(wanted: _Wanted, result: DropResult, asked: DropAsk) -> Answer:
+    """The level needed, one load's line there, the loads that make it, how they join, how long it holds."""
+    if wanted.level is None:
+        return {"level": None}
+    at, stack = result.at(wanted.level), wanted.stack
+    out: Answer = {
+        "level": wanted.level,
+        "coverage_l_per_m2": number(wanted.level * COVERAGE_LEVEL, 3),
+        "need": None if wanted.need is None else _need_keys(wanted.need),
+        **spread("line_m", at.line_m, 1),
+        **spread("width_m", at.width_m, 1),
+        **spread("area_m2", at.area_m2, 0),
+        "loads": None,
+        "overlap_m": None,
+    }
+    if stack is not None:
+        out |= {"loads": stack.loads, **spread("stack_line_m", stack.line_m, 1)}
+        # n loads on one place reach the level where one reaches its nth part
+        out["overlap_m"] = number(overlap_m(wanted.release, wanted.level / stack.loads))
+        out |= _hold_keys(wanted, result, asked, stack)
+    return out
+
+
+def _need_keys(wants: Need) -> Answer:
+    return {
+        "level": wants.level,
+        "base_level": wants.base_level,
+        "raised": wants.raised,
+        "fuel_model": wants.fuel_model,
+        "description": wants.description,
+        "status": wants.status,
+        "notes": list(wants.notes),
+    }
+
+
+def _hold_keys(wanted: _Wanted, result: DropResult, asked: DropAsk, stack: Stack) -> Answer:
+    """How likely and how long the line holds against the intensity given; nothing without one."""
+    if asked.intensity_kw_per_m is None or wanted.level is None:
+        return {}
+    width_m = result.at(wanted.level).width_m.middle
+    if stack.loads > 1:
+        width_m = pattern(wanted.release, level=wanted.level / stack.loads).at(
+            wanted.level / stack.loads
+        ).width_m.middle  # fmt: skip
+    holds = hold(
+        wanted.level * COVERAGE_LEVEL,
+        asked.intensity_kw_per_m,
+        width_m,
+        wanted.release.agent,
+        shipped_limits(),
+    )
+    return {
+        "hold": {
+            **spread("chance", holds.chance, 2),
+            **spread("minutes", holds.minutes, 0),
+            "until_rain": holds.minutes.middle == float("inf"),
+            "notes": list(holds.notes),
+        }
+    }
+
+
+def _flame(resolved: Resolved, asked: DropAsk, limits: Limits) -> tuple[Finding, ...]:
+    if asked.intensity_kw_per_m is None:
+        return ()
+    return flame_findings(asked.intensity_kw_per_m, resolved.agent, limits, refers_to=resolved.class_id)
+
+
+def _clear_keys(resolved: Resolved, result: DropResult, limits: Limits) -> Answer:
+    clear = stand_clear(resolved, result, limits)
+    sides, ahead, behind = number(clear.sides_m), number(clear.ahead_m), number(clear.behind_m)
+    return {"stand_clear": {"sides_m": sides, "ahead_m": ahead, "behind_m": behind}}
+
+
+def _ladders(wanted: _Wanted, asked: DropAsk, limits: Limits) -> Answer:
+    """The same loads from other heights and at other airspeeds: each of n carries its nth of the level."""
+    level = wanted.level
+    if level is not None and wanted.stack is not None:
+        level /= wanted.stack.loads
+    heights = () if asked.heights is None else heights_asked(asked.heights)
+    by_height = height_ladder(wanted.release, limits, level=level, heights_m=heights)
+    by_speed = speed_ladder(wanted.release, limits, level=level)
+    return {
+        "heights": [rung_keys(rung, level) for rung in by_height],
+        "speeds": [rung_keys(rung, level) for rung in by_speed],
+    }
+
+
+def _tell_origins(answer: Answer, given: Release, flown: Release, agent: str | None) -> None:
+    """Mark what was not given: the default agent, and what was chosen for the level needed."""
+    about = answer["inputs_from"]
+    if agent is None:
+        about["agent"] |= {"origin": "default", "source": "water where none is given"}
+    for name in (f.name for f in fields(Release)):
+        if name in about and getattr(given, name) != getattr(flown, name):
+            about[name] |= {"origin": "computed", "source": _CHOSEN}

@@ -128,11 +128,27 @@ def drop(
         Parameter(help="What is dropped; default water."),
     ] = None,
     canopy_m: Annotated[float | None, Parameter(help="Height of the trees below, metres.")] = None,
+    leaf_area: Annotated[float | None, Parameter(help="Their leaf area index.")] = None,
+    setting: Annotated[float | None, Parameter(help="Flow setting on a constant-flow tank's panel.")] = None,
+    level: Annotated[
+        float | None, Parameter(help="Coverage level needed, US gal/100 ft²; or give --fuel.")
+    ] = None,
+    fuel: Annotated[int | None, Parameter(help="Fuel model, by whose number the level is read.")] = None,
+    intensity_kw_per_m: Annotated[float | None, Parameter(help="Intensity at the edge, kW/m.")] = None,
+    target: Annotated[
+        str | None, Parameter(help="Where the middle shall lie: LAT,LON; --target=-31.8,47.2 south.")
+    ] = None,
+    heights: Annotated[str | None, Parameter(help="Heights to compare, metres: 30,60,90.")] = None,
+    method: Annotated[
+        Literal["planning", "droplets", "both"],
+        Parameter(help="Closed form, drop by drop, or the form with the drops beside it."),
+    ] = "planning",
+    seed: Seed = 1,
     picture: Annotated[Path | None, Parameter(help="Write a picture of the pattern here.")] = None,
     json: Json = False,
 ) -> int:
     """What one load does on the ground: pattern, line by coverage level, drift, danger below."""
-    from wetline.app.drop import drop_answer
+    from wetline.app.drop import DropAsk, drop_answer
 
     given = {
         "load_l": load_l,
@@ -144,8 +160,20 @@ def drop(
         "temperature_c": temperature_c,
         "humidity_pct": humidity_pct,
         "canopy_m": canopy_m,
+        "leaf_area": leaf_area,
+        "setting": setting,
     }
-    return give("drop", drop_answer(class_, agent=agent, given=given, picture=picture), as_json=json)
+    asked = DropAsk(
+        level=level,
+        fuel=fuel,
+        intensity_kw_per_m=intensity_kw_per_m,
+        target=target,
+        heights=heights,
+        method=method,
+        seed=seed,
+        picture=picture,
+    )
+    return give("drop", drop_answer(class_, agent=agent, given=given, asked=asked), as_json=json)
 
 
 @app.command

@@ -1,15 +1,19 @@
 """From the load to the ground: pattern, line by coverage level, drift, danger below, hold."""
 
+from wetline.drops.below import Below, below
+from wetline.drops.clear import StandClear, stand_clear
 from wetline.drops.danger import safe_height_m, stand_off_m
 from wetline.drops.fall import terminal_speed_mps
+from wetline.drops.flame import flame_findings
 from wetline.drops.flow import Flow
 from wetline.drops.hold import Hold, hold
+from wetline.drops.ladder import Rung, height_ladder, speed_ladder
 from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.need import Need, need, needed_level
 from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
-from wetline.drops.release import Input, Release
+from wetline.drops.release import Input, Release, Resolved, resolve
 from wetline.drops.result import (
     LEVELS,
     METHODS,
@@ -27,6 +31,7 @@ __all__ = [
     "METHODS",
     "Agent",
     "AtLevel",
+    "Below",
     "DropResult",
     "Fall",
     "Flow",
@@ -38,7 +43,13 @@ __all__ = [
     "PatternRaster",
     "PatternSize",
     "Release",
+    "Resolved",
+    "Rung",
     "Stack",
+    "StandClear",
+    "below",
+    "flame_findings",
+    "height_ladder",
     "hold",
     "line_m",
     "liquid",
@@ -48,8 +59,11 @@ __all__ = [
     "overlap_m",
     "pattern",
     "picture",
+    "resolve",
     "safe_height_m",
+    "speed_ladder",
     "stack_for",
+    "stand_clear",
     "stand_off_m",
     "terminal_speed_mps",
 ]

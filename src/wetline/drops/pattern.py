@@ -11,6 +11,7 @@ from wetline.drops.planning_pattern import half_width_m, planning_fall
 from wetline.drops.release import Input, resolve
 from wetline.drops.result import DropResult
 from wetline.drops.varied import varied
+from wetline.errors import OutsideRangeError
 from wetline.model import shipped_limits
 
 if TYPE_CHECKING:
@@ -20,22 +21,31 @@ if TYPE_CHECKING:
 
 __all__ = ["half_width_m", "pattern"]
 
+_LEVEL_MAX = 20.0
 _VARIED = ("height_share", "speed_share", "wind_share", "wind_turn_deg")
 
 
-def pattern(release: Release, limits: Limits | None = None, *, method: Method = "planning") -> DropResult:
-    """The ground pattern of one load.
+def pattern(
+    release: Release,
+    limits: Limits | None = None,
+    *,
+    method: Method = "planning",
+    level: float | None = None,
+) -> DropResult:
+    """The ground pattern of one load. `level`: measured too, beside those of `LEVELS`.
 
     Raises
     ------
     InputError
         For an unknown class, agent or method, or a wind without direction.
     OutsideRangeError
-        For a number outside the range in which the model makes sense.
+        For a number outside the range in which the model makes sense, or a level outside 0 to 20.
     """
+    if level is not None and not 0.0 < level <= _LEVEL_MAX:
+        raise OutsideRangeError(field="level", value=level, low=0, high=_LEVEL_MAX, unit="", above_low=True)
     limits = limits or shipped_limits()
     resolved = resolve(release)
-    fall = planning_fall(resolved)
+    fall = planning_fall(resolved, level)
     safe = safe_height_m(resolved.load_l, resolved.flow_l_per_s)
     half_width = half_width_m(resolved)
     ranges = {name: varied(name) for name in _VARIED}

@@ -23,7 +23,7 @@ from wetline.drops.measure import size_of
 from wetline.drops.planning import setting
 from wetline.drops.profile import longest_and_total_m, smeared_share_per_m
 from wetline.drops.release import Input
-from wetline.drops.result import EDGE_L_PER_M2, LEVELS, AtLevel, Fall, PatternRaster
+from wetline.drops.result import EDGE_L_PER_M2, AtLevel, Fall, PatternRaster, level_names
 from wetline.drops.varied import FLOWN_FROM, flown_otherwise, joined
 from wetline.model import Band
 from wetline.units import COVERAGE_LEVEL
@@ -50,14 +50,14 @@ METHOD = (
 )
 
 
-def planning_fall(resolved: Resolved) -> Fall:
-    """One load by the planning form."""
+def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
+    """One load by the planning form. `level`: beside those of `LEVELS`."""
     shapes = shapes_of(resolved)
     shape = shape_of(resolved)
     flights = _flights(resolved)
     release_along = joined(flights[:, 3])
     raster, off_l = _raster(shape, -release_along.middle, float(flights[0, 1]))
-    levels, edge_m = _levels(shapes)
+    levels, edge_m = _levels(shapes, level_names(level))
     held = held_share(resolved)
     evaporated = joined(flights[:, 2])
     reaching = float(raster.coverage_l_per_m2.sum()) * raster.cell_m2 / resolved.load_l
@@ -151,15 +151,15 @@ def _reach_m(shapes: Shape, row: int) -> float:
     return half + _REACH * float(shapes.spread_along_m[row])
 
 
-def _levels(shapes: Shape) -> tuple[dict[str, AtLevel], float]:
+def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], float]:
     """Line, width and area at every level with their bands, and the middle line at the edge [m].
 
     No end of a band grows with the level.
     """
-    asked = np.array([float(level) * COVERAGE_LEVEL for level in LEVELS])
+    asked = np.array([float(level) * COVERAGE_LEVEL for level in names])
     *lines, edge = bands_m(shapes, np.append(asked, EDGE_L_PER_M2))
     sizes = np.array([_sizes(shapes, row, asked) for row in range(shapes.litres.size)])
-    bands = [_falling([joined(sizes[:, i, k]) for i in range(len(LEVELS))]) for k in range(5)]
+    bands = [_falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(5)]
     return {
         name: AtLevel(
             line_m=lines[i],
@@ -169,7 +169,7 @@ def _levels(shapes: Shape) -> tuple[dict[str, AtLevel], float]:
             area_m2=bands[3][i],
             area_summed_m2=bands[4][i],
         )
-        for i, name in enumerate(LEVELS)
+        for i, name in enumerate(names)
     }, edge.middle
 
 

@@ -24,6 +24,8 @@ __all__ = [
     "Method",
     "PatternRaster",
     "PatternSize",
+    "level_name",
+    "level_names",
 ]
 
 Method = Literal["planning", "droplets"]
@@ -32,6 +34,18 @@ LEVELS = ("0.5", "1", "2", "3", "4", "6")
 """Coverage levels of every answer, US gal/100 ft²."""
 EDGE_L_PER_M2 = 0.2
 """The contour that is called the edge of the pattern."""
+
+
+def level_name(level: float) -> str:
+    """`0.5`, `4`: a level as the answers key it."""
+    return f"{level:g}"
+
+
+def level_names(more: float | None = None) -> tuple[str, ...]:
+    """`LEVELS` and one more, lowest first."""
+    if more is None or level_name(more) in LEVELS:
+        return LEVELS
+    return tuple(sorted((*LEVELS, level_name(more)), key=float))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +91,7 @@ class AtLevel:
 class Fall:
     """One method's word on a load, from the doors to the surface under the canopy.
 
-    `levels`: by the names of `LEVELS`. Drift [m] along and right of the heading; its ends are None where
+    `levels`: by their names, `LEVELS` at least. Drift [m] along and right of the heading; its ends are None where
     no wind is known. `release_*_m`: where the doors open, from the middle of the pattern. The four
     shares [%] sum to 100. `canopy_known`: False where trees stand below and nobody knows their leaves;
     then the middle counts nothing as held, and the band says how much it may be.
@@ -114,6 +128,10 @@ class DropResult:
     half_width_m: float
     inputs: Mapping[str, Input]
     findings: tuple[Finding, ...]
+
+    def at(self, level: float) -> AtLevel:
+        """What reaches a level of `LEVELS`, or the one that was asked for beside them."""
+        return self.fall.levels[level_name(level)]
 
     @property
     def pattern(self) -> PatternSize:

@@ -1,12 +1,23 @@
-"""The table of `drop`: what one load does on the ground."""
+"""The table of `drop`, in the order in which a crew asks: my line, where to open, who stands clear."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wetline.cli.tables.drop_ladders import ladders
+from wetline.cli.tables.drop_words import doors_open, drift_as_flown, shares, stand_clear
 from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
-from wetline.cli.tables.words import UNKNOWN, band, feet, length, name_words, number, step_for_length
+from wetline.cli.tables.words import (
+    UNKNOWN,
+    area_m2,
+    band,
+    feet,
+    length,
+    name_words,
+    number,
+    step_for_length,
+)
 from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
@@ -18,22 +29,18 @@ _OF_THE_DAY = frozenset(
     {"heading_deg", "wind_mps", "wind_from_deg", "temperature_c", "humidity_pct", "canopy_m", "agent"}
 )
 _UNITS = frozenset({"l", "m", "mps", "deg", "c", "pct", "s", "mm"})
-_SHARES = (
-    ("on the ground", "reaching_ground_pct"),
-    ("held by the trees", "canopy_pct"),
-    ("evaporated", "evaporated_pct"),
-    ("outside the reckoning", "off_grid_pct"),
-)
 
 
 def drop_table(answer: dict[str, Any]) -> str:
     """One load."""
-    lines = section("Pattern (contour of 0.2 L/m²)", _pattern(answer["pattern"]))
-    lines += section("Line by coverage level, along the middle", _levels(answer))
-    lines += section("Where it falls", _offsets(answer))
-    shares = "; ".join(f"{label} {number(answer[key], 0.1, '%')}" for label, key in _SHARES)
-    lines += section("Where the load goes", paragraph(f"{shares}.", indent=2))
-    lines += section("Danger below", _danger(answer))
+    lines = _stops(answer)
+    lines += section("Your line", _line(answer))
+    lines += section("Where the doors open", [*drift_as_flown(answer), *doors_open(answer)])
+    lines += section("Who stands clear", [*stand_clear(answer), *_below(answer)])
+    lines += ladders(answer)
+    lines += section("By coverage level", _levels(answer))
+    lines += section("Pattern (contour of 0.2 L/m²)", _pattern(answer["pattern"]))
+    lines += section("Where the load goes", shares(answer))
     lines += finding_lines(answer["findings"], about=answer["inputs"]["class"])
     lines += _inputs(answer)
     lines += section("Method", paragraph(answer["method"], indent=2))
@@ -41,6 +48,92 @@ def drop_table(answer: dict[str, Any]) -> str:
         lines += section("Picture", paragraph(answer["picture"], indent=2))
     inputs = answer["inputs"]
     return page(answer, f"one load of {inputs['agent']}, {name_words(inputs['class'])}", lines)
+
+
+def _stops(answer: Mapping[str, Any]) -> list[str]:
+    """What stands against the drop as asked, before every number."""
+    out: list[str] = []
+    for finding in answer["findings"]:
+        if finding["level"] == "stop":
+            out += paragraph(finding["message"], first="STOP: ")
+    return out
+
+
+def _line(answer: Mapping[str, Any]) -> list[str]:
+    """The line at the level needed; without one, at levels 2 and 4."""
+    if answer["level"] is None:
+        out = []
+        for level in ("2", "4"):
+            out += paragraph(f"{_line_at(answer, level)}.", first=f"level {level}: ", indent=2)
+        return [*out, *paragraph("Give --level, or --fuel, for the level that you need.", indent=2)]
+    level = f"{answer['level']:g}"
+    out = paragraph(_need(answer), first=f"level {level} needed: ", indent=2)
+    wide = band(answer, "width_m", step_for_length, "m")
+    out += paragraph(f"{_line_at(answer, level)}, {wide} wide.", first="one load: ", indent=2)
+    out += paragraph(_loads(answer), first="loads: ", indent=2)
+    if "hold" in answer:
+        out += _hold(answer["hold"])
+    return out
+
+
+def _line_at(answer: Mapping[str, Any], level: str) -> str:
+    ends = {
+        "line": answer["line_m_by_level"][level],
+        "line_low": answer["line_m_low_by_level"][level],
+        "line_high": answer["line_m_high_by_level"][level],
+    }
+    if not ends["line"]:
+        return f"does not reach it (up to {length(ends['line_high'])} at best)"
+    return f"{band(ends, 'line', step_for_length, 'm')} unbroken"
+
+
+def _need(answer: Mapping[str, Any]) -> str:
+    coverage = f"{number(answer['coverage_l_per_m2'], 0.01)} L/m²"
+    needed = answer["need"]
+    if needed is None:
+        return f"{coverage}, as asked."
+    model = "" if needed["fuel_model"] is None else f", fuel model {needed['fuel_model']}"
+    return " ".join([f"{coverage}; {needed['description']}{model}.", *needed["notes"]])
+
+
+def _loads(answer: Mapping[str, Any]) -> str:
+    loads = answer["loads"]
+    if loads is None:
+        return "no number of loads on one line reaches it; another class, or lower, or slower."
+    stacked = (
+        "one is enough"
+        if loads == 1
+        else f"{loads} on the same line make {band(answer, 'stack_line_m', step_for_length, 'm')}"
+    )
+    return (
+        f"{stacked}; the next begins {length(answer['overlap_m'], 'up')} inside the visible end, so that the "
+        "level joins without a gap."
+    )
+
+
+def _hold(holds: Mapping[str, Any]) -> list[str]:
+    minutes = "until rain" if holds["until_rain"] else f"wet {band(holds, 'minutes', 1.0, 'min')}"
+    chance = band(holds, "chance", 0.01)
+    notes = " ".join(holds["notes"])
+    return paragraph(f"{minutes}; chance {chance}. {notes}", first="holds: ", indent=2)
+
+
+def _below(answer: Mapping[str, Any]) -> list[str]:
+    """The published height, and this tool's own column."""
+    safe_m, vertical_m = answer["safe_height_m"], answer["vertical_fall_m"]
+    words = {True: "yes", False: "no", None: "not sure"}
+    own = UNKNOWN if vertical_m is None else band(answer, "vertical_fall_m", 1.0, "m")
+    from_here = f"from here: {words[answer['falls_vertically']]}"
+    intact = f"{band(answer, 'intact_pct', 1.0, '%')} arrives as an unbroken column"
+    return [
+        *paragraph(
+            f"{number(safe_m, 1.0, 'm', 'up')} ({feet(safe_m, 'up')}) above the canopy; lower, the load still "
+            "moves forward when it strikes.",
+            first="safe height: ",
+            indent=2,
+        ),
+        *paragraph(f"above {own}; {from_here}. {intact}.", first="falls vertically: ", indent=2),
+    ]
 
 
 def _pattern(pattern: Mapping[str, float | None]) -> list[str]:
@@ -52,57 +145,29 @@ def _pattern(pattern: Mapping[str, float | None]) -> list[str]:
 
 
 def _levels(answer: Mapping[str, Any]) -> list[str]:
-    """One row a level: the unbroken line with its band, and all pieces together where that is more."""
+    """One row a level: unbroken line and width with their bands, all pieces, area."""
     rows = []
-    for level, middle in answer["line_m_by_level"].items():
-        low, high = answer["line_m_low_by_level"][level], answer["line_m_high_by_level"][level]
-        step = step_for_length(middle) if middle is not None else 1.0
-        line = band({"line": middle, "line_low": low, "line_high": high}, "line", step, "m")
-        rows.append((level, line, length(answer["line_m_summed_by_level"][level])))
-    return columns(
-        ("US gal/100 ft²", "unbroken line", "all pieces"), rows, right="US gal/100 ft², all pieces"
-    )
-
-
-def _side(value: float | None, positive: str, negative: str, level: str) -> str:
-    """A distance with its side in words; `level` where it is none, rounded to the metre."""
-    if value is None:
-        return UNKNOWN
-    if abs(value) < 0.5:
-        return level
-    return f"{number(abs(value), 1.0, 'm')} {positive if value > 0 else negative}"
-
-
-def _offsets(answer: Mapping[str, Any]) -> list[str]:
-    if answer["inputs"]["wind_mps"] is None:
-        drift = "unknown: no wind is given, the pattern is that of calm air."
-    else:
-        drift = (
-            f"{_side(answer['drift_right_m'], 'to the right', 'to the left', 'none sideways')}, "
-            f"{_side(answer['drift_along_m'], 'onward', 'back', 'none along the run')}."
+    for level in answer["line_m_by_level"]:
+        ends = {
+            f"{size}{end}": answer[f"{size}_m{end}_by_level"][level]
+            for size in ("line", "width")
+            for end in ("", "_low", "_high")
+        }
+        rows.append(
+            (
+                level,
+                band(ends, "line", _step(ends["line"]), "m"),
+                length(answer["line_m_summed_by_level"][level]),
+                band(ends, "width", 1.0, "m"),
+                area_m2(answer["area_m2_by_level"][level]),
+            )
         )
-    offset = answer["release_offset_m"]
-    release = (
-        f"{_side(offset['along'], 'past the middle of the pattern', 'before the middle of the pattern', 'over it')}, "
-        f"{_side(offset['right'], 'to its right', 'to its left', 'on its line')}."
-    )
-    return [
-        *paragraph(drift, first="drift as flown: ", indent=2),
-        *paragraph(release, first="doors open: ", indent=2),
-    ]
+    header = ("US gal/100 ft²", "unbroken line", "all pieces", "width", "area")
+    return columns(header, rows, right="US gal/100 ft², all pieces, area")
 
 
-def _danger(answer: Mapping[str, Any]) -> list[str]:
-    safe_m, apart_m = answer["safe_height_m"], answer["stand_off_m"]
-    return [
-        *paragraph(
-            f"{number(safe_m, 1.0, 'm', 'up')} ({feet(safe_m, 'up')}) above the canopy; lower, the load still "
-            "moves forward when it strikes.",
-            first="safe height: ",
-            indent=2,
-        ),
-        *paragraph(f"{number(apart_m, 1.0, 'm', 'up')} at least.", first="people stand off: ", indent=2),
-    ]
+def _step(middle: float | None) -> float:
+    return 1.0 if middle is None else step_for_length(middle)
 
 
 def _inputs(answer: Mapping[str, Any]) -> list[str]:

@@ -20,6 +20,7 @@ __all__ = [
     "NO_BAND",
     "UNKNOWN",
     "area",
+    "area_m2",
     "attack_words",
     "band",
     "bearing",
@@ -84,6 +85,11 @@ def length(value: float | None, way: Way = "near") -> str:
 def area(value: float | None) -> str:
     """`120 ha`: two figures."""
     return UNKNOWN if value is None else number(value, step_for_area(value), "ha")
+
+
+def area_m2(value: float | None) -> str:
+    """`1,200 m²`: two figures."""
+    return UNKNOWN if value is None else number(value, max(1.0, step_for_area(value)), "m²")
 
 
 def step_for_area(value: float) -> float:

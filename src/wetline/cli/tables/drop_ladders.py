@@ -1,0 +1,79 @@
+"""The same load from other heights and at other airspeeds, as tables."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wetline.cli.tables.words import UNKNOWN, band, feet, number, step_for_length
+from wetline.cli.text import columns, section
+from wetline.units import KNOT
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+__all__ = ["ladders"]
+
+_SURE = {True: "yes", False: "no", None: "not sure"}
+
+
+def ladders(answer: Mapping[str, Any]) -> list[str]:
+    """Two tables: height above canopy, and true airspeed."""
+    header, rows = _table(answer, answer["heights"], "height", _height)
+    out = section("From other heights (tank above canopy)", columns(header, rows, right="height"))
+    header, rows = _table(answer, answer["speeds"], "airspeed", _speed)
+    return out + section("At other airspeeds", columns(header, rows, right="airspeed"))
+
+
+def _height(row: Mapping[str, Any]) -> str:
+    return f"{number(row['height_m'], 1.0, 'm')} ({feet(row['height_m'])})"
+
+
+def _speed(row: Mapping[str, Any]) -> str:
+    return f"{number(row['speed_mps'], 1.0, 'm/s')} ({number(row['speed_mps'] / KNOT, 1.0, 'kt')})"
+
+
+def _table(
+    answer: Mapping[str, Any],
+    rows: Sequence[Mapping[str, Any]],
+    first: str,
+    name: Callable[[Mapping[str, Any]], str],
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    level = answer["level"]
+    loads = answer.get("loads") or 1
+    of = "" if loads == 1 else f", {loads} loads"
+    lines = ("line at 2", "line at 4") if level is None else (f"line at {level:g}{of}", "width")
+    header = (first, *lines, "evaporated", "drift", "vertical", "unbroken", "is")
+    return header, [
+        (
+            name(row),
+            *_line(row, level),
+            band(row, "evaporated_pct", 1.0, "%"),
+            _drift(answer, row),
+            _SURE[row["falls_vertically"]],
+            number(row["intact_pct"], 1.0, "%"),
+            _why(row),
+        )
+        for row in rows
+    ]
+
+
+def _line(row: Mapping[str, Any], level: float | None) -> tuple[str, str]:
+    if level is not None:
+        return band(row, "line_m", step_for_length, "m"), band(row, "width_m", 1.0, "m")
+    two, four = (row["line_m_by_level"][k] for k in ("2", "4"))
+    return number(two, step_for_length(two), "m"), number(four, step_for_length(four), "m")
+
+
+def _drift(answer: Mapping[str, Any], row: Mapping[str, Any]) -> str:
+    if answer["inputs"]["wind_mps"] is None:
+        return UNKNOWN
+    right, along = row["drift_right_m"], row["drift_along_m"]
+    across = f"{number(abs(right), 1.0, 'm')} {'right' if right >= 0.0 else 'left'}"
+    return f"{across}, {number(abs(along), 1.0, 'm')} {'on' if along >= 0.0 else 'back'}"
+
+
+def _why(row: Mapping[str, Any]) -> str:
+    words = [row["why"]] if row["why"] else []
+    if row["below_class_minimum"]:
+        words.append("BELOW MINIMUM")
+    return ", ".join(words)
