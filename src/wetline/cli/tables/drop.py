@@ -66,7 +66,7 @@ def _line(answer: Mapping[str, Any]) -> list[str]:
         for level in ("2", "4"):
             out += paragraph(f"{_line_at(answer, level)}.", first=f"level {level}: ", indent=2)
         return [*out, *paragraph("Give --level, or --fuel, for the level that you need.", indent=2)]
-    level = f"{answer['level']:g}"
+    level = f"{answer['level']:g}"  # a number that was asked for: never unknown
     out = paragraph(_need(answer), first=f"level {level} needed: ", indent=2)
     wide = band(answer, "width_m", step_for_length, "m")
     out += paragraph(f"{_line_at(answer, level)}, {wide} wide.", first="one load: ", indent=2)
@@ -82,7 +82,7 @@ def _line_at(answer: Mapping[str, Any], level: str) -> str:
         "line_low": answer["line_m_low_by_level"][level],
         "line_high": answer["line_m_high_by_level"][level],
     }
-    if not ends["line"]:
+    if ends["line"] == 0.0:
         return f"does not reach it (up to {length(ends['line_high'])} at best)"
     return f"{band(ends, 'line', step_for_length, 'm')} unbroken"
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from wetline.cli.tables.words import UNKNOWN, band, feet, number, step_for_length
+from wetline.cli.tables.words import UNKNOWN, band, feet, knots, length, number, step_for_length
 from wetline.cli.text import columns, section
-from wetline.units import KNOT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -29,7 +28,7 @@ def _height(row: Mapping[str, Any]) -> str:
 
 
 def _speed(row: Mapping[str, Any]) -> str:
-    return f"{number(row['speed_mps'], 1.0, 'm/s')} ({number(row['speed_mps'] / KNOT, 1.0, 'kt')})"
+    return f"{number(row['speed_mps'], 1.0, 'm/s')} ({knots(row['speed_mps'])})"
 
 
 def _table(
@@ -60,14 +59,13 @@ def _table(
 def _line(row: Mapping[str, Any], level: float | None) -> tuple[str, str]:
     if level is not None:
         return band(row, "line_m", step_for_length, "m"), band(row, "width_m", 1.0, "m")
-    two, four = (row["line_m_by_level"][k] for k in ("2", "4"))
-    return number(two, step_for_length(two), "m"), number(four, step_for_length(four), "m")
+    return length(row["line_m_by_level"]["2"]), length(row["line_m_by_level"]["4"])
 
 
 def _drift(answer: Mapping[str, Any], row: Mapping[str, Any]) -> str:
-    if answer["inputs"]["wind_mps"] is None:
-        return UNKNOWN
     right, along = row["drift_right_m"], row["drift_along_m"]
+    if answer["inputs"]["wind_mps"] is None or right is None or along is None:
+        return UNKNOWN
     across = f"{number(abs(right), 1.0, 'm')} {'right' if right >= 0.0 else 'left'}"
     return f"{across}, {number(abs(along), 1.0, 'm')} {'on' if along >= 0.0 else 'back'}"
 

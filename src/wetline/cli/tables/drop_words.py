@@ -59,14 +59,15 @@ def doors_open(answer: Mapping[str, Any]) -> list[str]:
     right = side(offset["right"], "to its right", "to its left", "on its line")
     words = f"{along}{_ends(ends, 'along', 'past', 'before')}, {right}{_ends(ends, 'right', 'right', 'left')}"
     calm = answer["inputs"]["wind_mps"] is None
-    upwind = "" if calm or abs(offset["right"]) < _LEAST_M else ", upwind"
+    upwind = "" if calm or abs(offset["right"] or 0.0) < _LEAST_M else ", upwind"
     unknown = " The wind is not given: shift it upwind by the drift that is seen." if calm else ""
     out = paragraph(f"{words}{upwind}.{unknown}", first="doors open: ", indent=2)
     if "release_position" in answer:
         lon, lat = answer["release_position"]
         seen = answer["release_from_target"]
+        place = UNKNOWN if lon is None or lat is None else f"{lat:.5f}, {lon:.5f} (latitude, longitude)"
         out += paragraph(
-            f"{lat:.5f}, {lon:.5f} (latitude, longitude): {number(seen['distance_m'], 1.0, 'm')} from the "
+            f"{place}: {number(seen['distance_m'], 1.0, 'm')} from the "
             f"target on {bearing(seen['bearing_deg'])}.",
             first="release at: ",
             indent=2,

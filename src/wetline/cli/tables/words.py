@@ -11,7 +11,7 @@ import math
 from typing import TYPE_CHECKING, Any, Literal
 
 from wetline.cli.text import NO_BREAK, paragraph
-from wetline.units import FOOT
+from wetline.units import FOOT, KNOT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -29,6 +29,7 @@ __all__ = [
     "feet",
     "futures_words",
     "kind_words",
+    "knots",
     "length",
     "name_words",
     "number",
@@ -152,6 +153,11 @@ def _day(time: str) -> str:
 def feet(height_m: float | None, way: Way = "near") -> str:
     """`1,350 ft`: heights as the cockpit reads them, to 10 ft."""
     return UNKNOWN if height_m is None else number(height_m / FOOT, 10.0, "ft", way)
+
+
+def knots(speed_mps: float | None) -> str:
+    """`105 kt`."""
+    return UNKNOWN if speed_mps is None else number(speed_mps / KNOT, 1.0, "kt")
 
 
 def name_words(identifier: str | None) -> str:
