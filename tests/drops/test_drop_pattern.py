@@ -7,13 +7,11 @@ import math
 from dataclasses import replace
 from typing import cast
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetline.drops import LEVELS, Agent, DropResult, Release, pattern
-from wetline.drops.profile import half_lines_m, longest_and_total_m, smeared_share_per_m
 from wetline.drops.release import flow_l_per_m
 from wetline.errors import InputError, OutsideRangeError
 from wetline.units import COVERAGE_LEVEL, FOOT, KNOT, US_GALLON_L
@@ -76,27 +74,6 @@ def test_the_peak_is_that_of_a_load_spread_evenly_under_a_gaussian() -> None:
     ground = (100 - result.evaporated_pct) / 100
     expected = ground * 6000.0 / (math.sqrt(2 * math.pi) * 8.0 * 57.0 * 4.0)
     assert result.pattern.peak_l_per_m2 == pytest.approx(expected, rel=0.01)
-
-
-@pytest.mark.derived
-@pytest.mark.parametrize(
-    ("level", "simulated_m"), [("0.5", 174.0), ("1", 162.0), ("2", 144.0), ("4", 118.0), ("6", 90.0)]
-)
-def test_the_smear_gives_back_the_lines_that_it_was_fitted_to(level: str, simulated_m: float) -> None:
-    """An earlier drop-by-drop simulation, 6000 L in 2 s from 60 m at 57 m/s, σ_y 5.08 m, 95 % reaching.
-
-    The form with those three numbers in place of its own: within 5 % of each line, and 15 % at the
-    highest level, where the form is long.
-    """
-    line = half_lines_m(
-        np.array([float(level) * COVERAGE_LEVEL]),
-        litres=np.array([0.95 * 6000.0]),
-        length_m=np.array([2.0 * 57.0]),
-        ramp_m=np.array([0.3 * 57.0]),
-        spread_along_m=np.array([0.35 * 57.0]),
-        spread_across_m=np.array([5.08]),
-    )
-    assert line[0, 0] == pytest.approx(simulated_m, rel=0.15 if level == "6" else 0.05)
 
 
 @pytest.mark.derived
@@ -209,27 +186,6 @@ def test_summed_and_unbroken_lines_agree_for_one_load(class_id: str) -> None:
     result = pattern(Release(class_id=class_id))
     for level in LEVELS:
         assert result.line_m_summed_by_level[level] == pytest.approx(result.line_m_by_level[level], abs=0.5)
-
-
-@pytest.mark.property
-def test_the_smeared_trapezoid_meets_a_numerical_convolution() -> None:
-    x = np.linspace(-200.0, 200.0, 8001)
-    length, ramp, spread = 110.0, 15.0, 20.0
-    edge = (0.5 * (length + ramp) - np.abs(x)) / ramp
-    flow = np.clip(edge, 0.0, 1.0) / length
-    kernel = np.exp(-0.5 * (x / spread) ** 2) / (math.sqrt(2 * math.pi) * spread)
-    other = np.convolve(flow, kernel, mode="same") * (x[1] - x[0])
-    assert np.allclose(smeared_share_per_m(x, length, ramp, spread), other, atol=2e-6)
-
-
-@pytest.mark.property
-def test_unbroken_and_summed_lines_differ_where_there_is_a_gap() -> None:
-    x = np.arange(0.0, 101.0)
-    coverage = np.where((x < 30) | (x > 60), 2.0, 0.0)
-    longest, total = longest_and_total_m(x, coverage, 1.0)
-    assert longest == pytest.approx(39.5, abs=0.01)
-    assert total == pytest.approx(69.0, abs=0.01)
-    assert longest_and_total_m(x, coverage, 3.0) == (0.0, 0.0)
 
 
 @pytest.mark.behaviour

@@ -8,7 +8,7 @@ from wetline.drops.flame import flame_findings
 from wetline.drops.flow import Flow
 from wetline.drops.hold import Hold, hold
 from wetline.drops.ladder import Rung, height_ladder, speed_ladder
-from wetline.drops.line import Stack, line_m, loads_to_reach, overlap_m, stack_for
+from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.need import Need, need, needed_level
 from wetline.drops.pattern import pattern
@@ -52,10 +52,12 @@ __all__ = [
     "height_ladder",
     "hold",
     "line_m",
+    "lines_of",
     "liquid",
     "loads_to_reach",
     "need",
     "needed_level",
+    "overlap",
     "overlap_m",
     "pattern",
     "picture",

@@ -8,27 +8,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.drops.form import bands_m, shape_of, shapes_of
+from wetline.drops.form import bands_m, bands_of, joined_band, middle_shapes, shapes_of, varied_shapes
 from wetline.drops.pattern import half_width_m
 from wetline.drops.planning import setting
-from wetline.drops.profile import half_lines_m
 from wetline.drops.release import flow_settings, resolve
 from wetline.errors import OutsideRangeError
-from wetline.model import shipped_limits
+from wetline.model import Band, shipped_limits
 from wetline.units import COVERAGE_LEVEL, KNOT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from wetline.drops.form import Shape
     from wetline.drops.release import Release, Resolved
-    from wetline.model import Band
 
-__all__ = ["Stack", "line_m", "loads_to_reach", "overlap_m", "stack_for"]
+__all__ = ["Stack", "line_m", "lines_of", "loads_to_reach", "overlap", "overlap_m", "stack_for"]
 
 _BUCKET_SPEEDS_KT = (30.0, 40.0, 50.0, 60.0)  # slower, part of the load arrives unbroken (derived)
+_OVERLAP_REACH = 5.0
+_OVERLAP_POINTS = 1201
+_GAP_POINTS = 41
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,34 +80,11 @@ def _candidates(release: Release, resolved: Resolved) -> Iterator[Release]:
         yield from (replace(release, speed_mps=kt * KNOT) for kt in _BUCKET_SPEEDS_KT if low <= kt <= high)
 
 
-def _middle_lines_m(shape: Shape, levels: NDArray[np.float64]) -> NDArray[np.float64]:
-    lines = half_lines_m(
-        levels,
-        litres=shape.litres,
-        length_m=shape.length_m,
-        ramp_m=shape.ramp_m,
-        spread_along_m=shape.spread_along_m,
-        spread_across_m=shape.spread_across_m,
-    )
-    return np.asarray(lines[0], float)
-
-
-def _fewest(release: Release, coverage_level: float, levels: NDArray[np.float64]) -> Stack | None:
-    """The fewest loads for one way of letting go; `levels` [L/m²] asked of one load, by loads stacked."""
-    resolved = resolve(release)
-    shapes = shapes_of(resolved)
-    bands = bands_m(shapes, levels)
-    least_m = setting("useful_core_share").value * shapes.length_m[0]
-    for n, band in enumerate(bands, start=1):
-        if band.middle > 0.0 and band.middle >= least_m:
-            return Stack(
-                release=release,
-                loads=n,
-                coverage_level=coverage_level,
-                line_m=band,
-                half_width_m=half_width_m(resolved),
-            )
-    return None
+def lines_of(resolved: Sequence[Resolved], coverage_levels: Sequence[float]) -> NDArray[np.float64]:
+    """Middle of the unbroken line [m] of many loads at many levels, at once: float64[load, level]."""
+    for level in coverage_levels:
+        _check(level, 1)
+    return middle_shapes(resolved).lines_m(np.asarray(coverage_levels) * COVERAGE_LEVEL)[0]
 
 
 @lru_cache(maxsize=2048)
@@ -126,13 +103,26 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
     most = int(shipped_limits().value("stack_loads_max")) if max_loads is None else max_loads
     _check(coverage_level, most)
     levels = coverage_level * COVERAGE_LEVEL / np.arange(1, most + 1)
-    found = [
-        stack
-        for candidate in _candidates(release, resolve(release))
-        if (stack := _fewest(candidate, coverage_level, levels)) is not None
-    ]
+    candidates = [(c, resolve(c)) for c in _candidates(release, resolve(release))]
+    shapes = varied_shapes([resolved for _, resolved in candidates])
+    share = setting("useful_core_share").value
+    found = []
+    for (candidate, resolved), bands in zip(candidates, bands_of(shapes, levels), strict=True):
+        least_m = share * resolved.ground_speed_mps * resolved.duration_s
+        loads = next((n for n, band in enumerate(bands, start=1) if band.middle >= least_m), None)
+        if loads is not None:
+            found.append((loads, candidate, resolved, bands[loads - 1]))
+    if not found:
+        return None
     # the low end decides: a setting that only just reaches the level makes no line if spread is wider
-    return min(found, key=lambda s: (s.loads, -(s.line_m.low or 0.0), -s.line_m.middle), default=None)
+    loads, chosen, resolved, line = min(found, key=lambda f: (f[0], -(f[3].low or 0.0), -f[3].middle))
+    return Stack(
+        release=chosen,
+        loads=loads,
+        coverage_level=coverage_level,
+        line_m=line,
+        half_width_m=half_width_m(resolved),
+    )
 
 
 def loads_to_reach(release: Release, coverage_level: float, max_loads: int) -> int | None:
@@ -141,11 +131,13 @@ def loads_to_reach(release: Release, coverage_level: float, max_loads: int) -> i
     return None if stack is None else stack.loads
 
 
-def overlap_m(release: Release, coverage_level: float, *, visible_level: float = 0.5) -> float:
-    """How far [m] a load must begin inside the visible end of the last one so that the level joins.
+def overlap(release: Release, coverage_level: float, *, visible_level: float = 0.5) -> Band | None:
+    """How far [m] a like load must begin inside the visible end of the last one so that a level joins.
 
-    Half the difference between the line at the visible level and the line at the level needed: crews
-    see the wet tails, which lie below it. All of the visible half where the level is never reached.
+    Two loads laid end to end add where they meet: the least overlap is that at which their sum just
+    reaches the level all the way from the core of the one to the core of the other. Counted from the
+    wet ends that crews see, which reach out to `visible_level`; 0 where the loads join without. The
+    band is of the form's variants. None: one load alone does not reach the level (`stack_for`).
 
     Raises
     ------
@@ -154,6 +146,60 @@ def overlap_m(release: Release, coverage_level: float, *, visible_level: float =
     """
     _check(coverage_level, 1)
     _check(visible_level, 1)
-    levels = np.array([visible_level, coverage_level]) * COVERAGE_LEVEL
-    seen, needed = _middle_lines_m(shape_of(resolve(release)), levels)
-    return float(max(seen - needed, 0.0) / 2.0)
+    shapes = shapes_of(resolve(release))
+    reach = shapes.track.reach_m + _OVERLAP_REACH * shapes.spread_along_m
+    x = np.linspace(-1.0, 1.0, _OVERLAP_POINTS) * reach[:, None]
+    coverage = shapes.centre_l_per_m2(x)
+    levels = (coverage_level * COVERAGE_LEVEL, visible_level * COVERAGE_LEVEL)
+    each = [_least_overlap_m(place, c, *levels) for place, c in zip(x, coverage, strict=True)]
+    if each[0] is None:
+        return None
+    # a variant that does not reach the level has no core to join: its load must lie on the last one
+    whole = shapes.lines_m(np.array([levels[1]]))[1][:, 0]
+    variants = np.array([w if e is None else e for e, w in zip(each, whole, strict=True)])
+    middle, low, high = (float(end[0]) for end in joined_band(variants[None, :]))
+    return Band(middle, max(low, 0.0), high)
+
+
+def _least_overlap_m(
+    x_m: NDArray[np.float64], coverage: NDArray[np.float64], level: float, visible: float
+) -> float | None:
+    """The least overlap [m] of one profile with itself; None where it does not reach `level`."""
+    core, seen = _longest_run(x_m, coverage, level), np.flatnonzero(coverage >= visible)
+    if core is None or not seen.size:
+        return None
+    begin, end = core
+    seen_m = float(x_m[seen[-1]] - x_m[seen[0]])
+    apart = np.linspace(end - begin, max(seen_m, end - begin), _OVERLAP_POINTS)
+    gap = end + np.linspace(0.0, 1.0, _GAP_POINTS) * (apart - (end - begin))[:, None]
+    total = np.interp(gap, x_m, coverage) + np.interp(gap - apart[:, None], x_m, coverage)
+    joins = np.minimum.accumulate(total.min(axis=1) >= level * (1.0 - 1e-6))
+    return max(seen_m - float(apart[joins][-1]), 0.0) if joins[0] else seen_m
+
+
+def _longest_run(
+    x_m: NDArray[np.float64], coverage: NDArray[np.float64], level: float
+) -> tuple[float, float] | None:
+    """First and last place [m] of the longest run of points at or above a level."""
+    above = np.concatenate(([False], coverage >= level, [False])).astype(int)
+    begins, ends = np.flatnonzero(np.diff(above) == 1), np.flatnonzero(np.diff(above) == -1) - 1
+    if not begins.size:
+        return None
+    longest = int((x_m[ends] - x_m[begins]).argmax())
+    return float(x_m[begins[longest]]), float(x_m[ends[longest]])
+
+
+def overlap_m(release: Release, coverage_level: float, *, visible_level: float = 0.5) -> float:
+    """The overlap [m] to fly: the high end of `overlap`, so that the level joins where the load is thin.
+
+    All of the visible line where one load does not reach the level.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        As `line_m`.
+    """
+    band = overlap(release, coverage_level, visible_level=visible_level)
+    if band is not None and band.high is not None:
+        return band.high
+    return line_m(release, visible_level).middle

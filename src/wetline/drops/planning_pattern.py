@@ -21,7 +21,6 @@ from wetline.drops.form import (
 )
 from wetline.drops.measure import size_of
 from wetline.drops.planning import setting
-from wetline.drops.profile import longest_and_total_m, smeared_share_per_m
 from wetline.drops.release import Input
 from wetline.drops.result import EDGE_L_PER_M2, AtLevel, Fall, PatternRaster, level_names
 from wetline.drops.varied import FLOWN_FROM, flown_otherwise, joined
@@ -138,19 +137,6 @@ def _reaching(share: float, evaporated: Band, held: Band) -> Band:
     return Band(100.0 * share, 100.0 * max(low, 0.0), 100.0 * min(high, 1.0))
 
 
-def _centre(shapes: Shape, row: int, x: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Coverage [L/m²] of one variant on its centre line, at `x` [m] from its middle."""
-    share = smeared_share_per_m(x, shapes.length_m[row], shapes.ramp_m[row], shapes.spread_along_m[row])
-    return np.asarray(
-        share * shapes.litres[row] / (math.sqrt(2.0 * math.pi) * shapes.spread_across_m[row]), float
-    )
-
-
-def _reach_m(shapes: Shape, row: int) -> float:
-    half = 0.5 * float(shapes.length_m[row] + shapes.ramp_m[row])
-    return half + _REACH * float(shapes.spread_along_m[row])
-
-
 def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], float]:
     """Line, width and area at every level with their bands, and the middle line at the edge [m].
 
@@ -158,35 +144,41 @@ def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], 
     """
     asked = np.array([float(level) * COVERAGE_LEVEL for level in names])
     *lines, edge = bands_m(shapes, np.append(asked, EDGE_L_PER_M2))
-    sizes = np.array([_sizes(shapes, row, asked) for row in range(shapes.litres.size)])
-    bands = [_falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(5)]
+    sizes = np.concatenate([shapes.lines_m(asked)[1][:, :, None], _widths_and_areas(shapes, asked)], axis=2)
+    bands = [_falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(4)]
     return {
         name: AtLevel(
             line_m=lines[i],
             line_summed_m=bands[0][i],
             width_m=bands[1][i],
-            width_summed_m=bands[2][i],
-            area_m2=bands[3][i],
-            area_summed_m2=bands[4][i],
+            width_summed_m=bands[1][i],  # one Gaussian has no gap across
+            area_m2=bands[2][i],
+            area_summed_m2=bands[3][i],
         )
         for i, name in enumerate(names)
     }, edge.middle
 
 
-def _sizes(shapes: Shape, row: int, levels: NDArray[np.float64]) -> list[tuple[float, ...]]:
-    """Summed line, width (twice: one Gaussian has no gap across), area of the largest piece and of all."""
-    reach = _reach_m(shapes, row)
-    x = np.linspace(-reach, reach, _POINTS)
-    centre = _centre(shapes, row, x)
-    out: list[tuple[float, ...]] = []
-    for level in levels:
-        over = np.log(np.maximum(centre / level, 1.0))
-        across = 2.0 * float(shapes.spread_across_m[row]) * np.sqrt(2.0 * over)
-        edges = np.flatnonzero(np.diff((across > 0.0).astype(int))) + 1
-        pieces = [float(part.sum()) * (x[1] - x[0]) for part in np.split(across, edges)]
-        width = float(across.max())
-        out.append((longest_and_total_m(x, centre, level)[1], width, width, max(pieces), sum(pieces)))
-    return out
+def _widths_and_areas(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Greatest width [m], area of the largest piece and of all [m²]: float64[variant, level, 3].
+
+    Where the centre line carries c, a level lies σ √(2 ln(c/level)) to each side.
+    """
+    reach = shapes.track.reach_m + _REACH * shapes.spread_along_m
+    x = np.linspace(-1.0, 1.0, _POINTS) * reach[:, None]
+    over = np.log(np.maximum(shapes.centre_l_per_m2(x)[:, None, :] / levels_l_per_m2[:, None], 1.0))
+    across = 2.0 * shapes.spread_across_m[:, None, None] * np.sqrt(2.0 * over)
+    step = (x[:, 1] - x[:, 0])[:, None]
+    total = across.sum(axis=2) * step
+    largest = total.copy()
+    wet = (across > 0.0).astype(int)
+    for row, level in np.argwhere((np.diff(wet, axis=2) == 1).sum(axis=2) > 1):
+        edges = np.flatnonzero(np.diff(wet[row, level])) + 1
+        pieces = np.split(across[row, level], edges)
+        largest[row, level] = max(float(piece.sum()) for piece in pieces) * step[row, 0]
+    peak = shapes.peak_l_per_m2[:, None] / levels_l_per_m2
+    width = 2.0 * shapes.spread_across_m[:, None] * np.sqrt(2.0 * np.log(np.maximum(peak, 1.0)))
+    return np.stack([width, largest, total], axis=2)
 
 
 def _falling(bands: list[Band]) -> list[Band]:
@@ -199,23 +191,16 @@ def _falling(bands: list[Band]) -> list[Band]:
 def _raster(shape: Shape, middle_along_m: float, middle_right_m: float) -> tuple[PatternRaster, float]:
     """The pattern on cells, and the litres that the form lays beyond them."""
     along, across = float(shape.spread_along_m[0]), float(shape.spread_across_m[0])
-    length, ramp = float(shape.length_m[0]), float(shape.ramp_m[0])
-    cell = min(_CELL_M, along / 2.0, across / 2.0)
-    rows, cols = math.ceil(_reach_m(shape, 0) / cell), math.ceil(_REACH * across / cell)
+    cell, reach = min(_CELL_M, along / 2.0, across / 2.0), float(shape.track.reach_m[0])
+    rows, cols = math.ceil((reach + _REACH * along) / cell), math.ceil(_REACH * across / cell)
     x = np.asarray((np.arange(-rows, rows) + 0.5) * cell, float)
     y = np.asarray((np.arange(-cols, cols) + 0.5) * cell, float)
-    coverage = np.outer(_centre(shape, 0, x), np.exp(-0.5 * (y / across) ** 2))
-    inside = (1.0 - _tail(rows * cell, length, ramp, along)) * math.erf(
-        cols * cell / (math.sqrt(2.0) * across)
-    )
+    coverage = np.outer(shape.centre_l_per_m2(x)[0], np.exp(-0.5 * (y / across) ** 2))
+    # beyond the ends lies at most what would if the whole load fell at the farthest bend of its flow
+    tail = math.erfc((rows * cell - reach) / (math.sqrt(2.0) * along))
+    inside = (1.0 - tail) * math.erf(cols * cell / (math.sqrt(2.0) * across))
     raster = PatternRaster(x + middle_along_m, y + middle_right_m, coverage)
     return raster, float(shape.litres[0]) * (1.0 - inside)
-
-
-def _tail(end_m: float, length_m: float, ramp_m: float, spread_m: float) -> float:
-    """Share of the load that falls beyond ±`end_m` along the track; at most that of its longest flow."""
-    nearest = (end_m - 0.5 * (length_m + ramp_m)) / spread_m
-    return math.erfc(nearest / math.sqrt(2.0))
 
 
 def _edge_width_m(shape: Shape) -> float:
