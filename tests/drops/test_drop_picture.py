@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
+import numpy as np
 import pytest
+from shapely import Polygon
 
-from wetline.drops import LEVELS, Release, pattern, picture
+from wetline.drops import LEVELS, DropResult, Release, pattern, picture
 from wetline.drops.picture import picture_svg
+from wetline.drops.picture_figures import section
+from wetline.drops.picture_plan import contours
+from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -16,6 +22,12 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.behaviour
 
 _SVG = "{http://www.w3.org/2000/svg}"
+WINDY = Release(class_id="twin_engine_scooper", heading_deg=340.0, wind_mps=5.0, wind_from_deg=250.0)
+
+
+def _words(result: DropResult, beside: DropResult | None = None) -> list[str]:
+    tree = ET.fromstring(picture_svg(result, beside))  # noqa: S314  our own text, not a stranger's
+    return [element.text or "" for element in tree.iter(f"{_SVG}text")]
 
 
 def test_a_picture_is_a_png_and_nothing_else_is_left(tmp_path: Path) -> None:
@@ -25,26 +37,69 @@ def test_a_picture_is_a_png_and_nothing_else_is_left(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_a_picture_that_cannot_be_put_in_its_place_leaves_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "pattern.png"
+    path.mkdir()
+    with pytest.raises(OSError, match=r"pattern\.png"):
+        picture(pattern(Release(class_id="twin_engine_scooper")), path)
+    assert list(tmp_path.iterdir()) == [path]
+
+
 @pytest.mark.parametrize("class_id", ["twin_engine_scooper", "light_helicopter", "very_large_tanker"])
-def test_the_picture_draws_a_contour_and_a_number_for_every_level_reached(class_id: str) -> None:
+def test_every_line_stands_in_the_picture_with_its_band(class_id: str) -> None:
     result = pattern(Release(class_id=class_id))
-    tree = ET.fromstring(picture_svg(result))  # noqa: S314  our own text, not a stranger's
-    words = [element.text for element in tree.iter(f"{_SVG}text")]
-    reached = [k for k in LEVELS if k != "0.5" and result.line_m_by_level[k] > 0.0]
-    assert len(list(tree.iter(f"{_SVG}polygon"))) == len(reached) + 1
-    for level in LEVELS:
-        assert f"{result.line_m_by_level[level]:.0f}" in words
-    assert any("not calibrated" in (w or "") for w in words)
-    assert any("wind not given" in (w or "") for w in words)
+    words = _words(result)
+    for at in result.fall.levels.values():
+        assert f"{at.line_m.middle:.0f}" in words
+        assert f"({at.line_m.low or 0.0:.0f}–{at.line_m.high or 0.0:.0f})" in words
+    assert any("not calibrated" in w for w in words)
+    assert any("wind not given" in w for w in words)
 
 
-def test_contours_are_as_long_as_the_lines() -> None:
-    result = pattern(Release(class_id="twin_engine_scooper"))
-    tree = ET.fromstring(picture_svg(result))  # noqa: S314  the same
-    lengths = []
-    for polygon in tree.iter(f"{_SVG}polygon"):
-        xs = [float(pair.split(",")[0]) for pair in polygon.attrib["points"].split()]
-        lengths.append(max(xs) - min(xs))
-    lines = [result.pattern.length_m, *(result.line_m_by_level[k] for k in LEVELS if k != "0.5")]
-    scale = lengths[0] / lines[0]
-    assert [length / scale for length in lengths] == pytest.approx(lines, rel=0.01, abs=0.6)
+def test_the_plan_says_where_the_doors_open_and_where_it_drifts() -> None:
+    result = pattern(WINDY)
+    words = _words(result)
+    assert f"drift {result.drift_right_m:.0f} m right" in words
+    assert any(
+        f"{-result.release_offset_m['along']:.0f} m (" in w and "short of the target" in w for w in words
+    )
+    assert {"doors open", "target", "N", "wind 5 m/s"} <= set(words)
+    left = _words(pattern(replace(WINDY, wind_from_deg=70.0)))
+    assert any(w.startswith("drift ") and w.endswith(" left") for w in left)
+
+
+def test_what_trees_hold_is_unknown_until_their_leaves_are_told() -> None:
+    assert any("what they hold unknown" in w for w in _words(pattern(replace(WINDY, canopy_m=20.0))))
+    known = _words(pattern(replace(WINDY, canopy_m=20.0, leaf_area=2.0)))
+    assert any("trees hold 38 %" in w for w in known)
+
+
+def test_a_stop_is_told_before_a_caution() -> None:
+    low = pattern(replace(WINDY, height_m=25.0))
+    told = [w for w in _words(low) if w.startswith(("Stop:", "Caution:"))]
+    assert told[0].startswith("Stop:")
+
+
+@pytest.mark.parametrize("level", ["1", "2", "4"])
+def test_contours_are_as_long_and_as_large_as_the_answer_says(level: str) -> None:
+    result = pattern(WINDY)
+    ring = contours(result, float(level) * COVERAGE_LEVEL)[0]
+    at = result.fall.levels[level]
+    assert np.ptp(ring[:, 0]) == pytest.approx(at.line_m.middle, abs=1.0)
+    assert np.ptp(ring[:, 1]) == pytest.approx(at.width_m.middle, abs=1.0)
+    assert Polygon(ring).area == pytest.approx(at.area_m2.middle, rel=0.03)
+
+
+def test_the_cross_section_stands_over_the_middle_and_reaches_the_peak() -> None:
+    result = pattern(WINDY)
+    right_m, coverage = section(result)
+    assert right_m[coverage.argmax()] == pytest.approx(0.0, abs=1.0)
+    assert coverage.max() == pytest.approx(result.pattern.peak_l_per_m2, rel=0.02)
+
+
+def test_two_methods_stand_beside_each_other() -> None:
+    result = pattern(WINDY)
+    words = _words(result, replace(result, by="droplets"))
+    assert {"planning form", "drop by drop"} <= set(words)
+    assert all(words.count(f"{at.line_m.middle:.0f}") >= 2 for at in result.fall.levels.values())
+    assert tuple(result.fall.levels) == LEVELS

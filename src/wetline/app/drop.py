@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, cast
 
 from wetline.app.answer import Answer, envelope, number, spread
@@ -22,7 +22,6 @@ from wetline.drops import (
     resolve,
     speed_ladder,
     stack_for,
-    stand_clear,
 )
 from wetline.drops import picture as draw_pattern
 from wetline.model import NotYet, shipped_limits
@@ -80,7 +79,6 @@ def drop_answer(
     answer |= pattern_keys(result)
     if asked.target is not None:
         answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
-    answer |= _clear_keys(resolved, result, limits)
     answer |= below_keys(below(resolved))
     answer |= _ladders(wanted, asked, limits)
     answer |= input_keys(result.inputs)
@@ -88,7 +86,7 @@ def drop_answer(
     answer["findings"] = finding_keys(findings)
     answer["method"] = result.method
     if asked.picture is not None:
-        draw_pattern(result, asked.picture)
+        draw_pattern(replace(result, findings=tuple(findings)), asked.picture)
         answer["picture"] = str(asked.picture)
     answer["exit_code"] = 3 if any(f.level == "stop" for f in findings) else 0
     return answer
@@ -169,12 +167,6 @@ def _flame(resolved: Resolved, asked: DropAsk, limits: Limits) -> tuple[Finding,
     if asked.intensity_kw_per_m is None:
         return ()
     return flame_findings(asked.intensity_kw_per_m, resolved.agent, limits, refers_to=resolved.class_id)
-
-
-def _clear_keys(resolved: Resolved, result: DropResult, limits: Limits) -> Answer:
-    clear = stand_clear(resolved, result, limits)
-    sides, ahead, behind = number(clear.sides_m), number(clear.ahead_m), number(clear.behind_m)
-    return {"stand_clear": {"sides_m": sides, "ahead_m": ahead, "behind_m": behind}}
 
 
 def _ladders(wanted: _Wanted, asked: DropAsk, limits: Limits) -> Answer:

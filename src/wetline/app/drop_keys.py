@@ -65,6 +65,11 @@ def pattern_keys(result: DropResult) -> Answer:
         "off_grid_pct": number(fall.off_grid_pct, 3),
         "safe_height_m": number(result.safe_height_m),
         "stand_off_m": number(result.stand_off_m),
+        "stand_clear": {
+            "sides_m": number(result.clear.sides_m),
+            "ahead_m": number(result.clear.ahead_m),
+            "behind_m": number(result.clear.behind_m),
+        },
     }
     return out
 

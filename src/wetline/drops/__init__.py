@@ -1,7 +1,7 @@
 """From the load to the ground: pattern, line by coverage level, drift, danger below, hold."""
 
 from wetline.drops.below import Below, below
-from wetline.drops.clear import StandClear, stand_clear
+from wetline.drops.clear import StandClear
 from wetline.drops.danger import safe_height_m, stand_off_m
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.flame import flame_findings
@@ -65,7 +65,6 @@ __all__ = [
     "safe_height_m",
     "speed_ladder",
     "stack_for",
-    "stand_clear",
     "stand_off_m",
     "terminal_speed_mps",
 ]

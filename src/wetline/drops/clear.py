@@ -9,7 +9,7 @@ from wetline.drops.danger import stand_off_m
 
 if TYPE_CHECKING:
     from wetline.drops.release import Resolved
-    from wetline.drops.result import DropResult
+    from wetline.drops.result import Fall
     from wetline.model import Limits
 
 __all__ = ["StandClear", "stand_clear"]
@@ -27,20 +27,22 @@ class StandClear:
     behind_m: float
 
 
-def stand_clear(resolved: Resolved, result: DropResult, limits: Limits) -> StandClear:
+def stand_clear(resolved: Resolved, fall: Fall, half_width_m: float, limits: Limits) -> StandClear:
     """The stand-off of the class beyond all that may be wetted, at the far end of every band.
 
     A load may land as far from its target as the release is uncertain: throw, drift, height and speed.
     """
-    fall, apart = result.fall, stand_off_m(resolved.class_id, 0.0, limits)
-    drift = fall.drift_right_m
+    apart, drift, release = (
+        stand_off_m(resolved.class_id, 0.0, limits),
+        fall.drift_right_m,
+        fall.release_along_m,
+    )
     most = max(abs(drift.middle if end is None else end) for end in (drift.low, drift.high))
     half = 0.5 * max(fall.size.length_m, fall.levels["0.5"].line_m.high or 0.0)
-    release = fall.release_along_m
     farther = release.middle - (release.middle if release.low is None else release.low)
     shorter = (release.middle if release.high is None else release.high) - release.middle
     return StandClear(
-        sides_m=max(result.stand_off_m, result.half_width_m + most - abs(drift.middle)),
+        sides_m=max(apart, half_width_m + most - abs(drift.middle)),
         ahead_m=half + farther + apart,
         behind_m=half + shorter + apart,
     )

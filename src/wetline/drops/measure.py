@@ -48,8 +48,7 @@ def centre_line(raster: PatternRaster, right_m: float) -> NDArray[np.float64]:
 def measured(raster: PatternRaster, level_l_per_m2: float, right_m: float) -> Measured:
     """Line along `right_m`, greatest width across the run, and area of what reaches a level.
 
-    Edges lie between cell middles by straight lines for lengths; areas count whole cells, joined by
-    their sides.
+    Edges lie between cell middles by straight lines; cells belong together where their sides touch.
     """
     from scipy import ndimage  # noqa: PLC0415  slow to import, and needed for a raster alone
 
@@ -60,15 +59,27 @@ def measured(raster: PatternRaster, level_l_per_m2: float, right_m: float) -> Me
         longest_and_total_m(raster.right_m, c[row], level_l_per_m2) for row in np.flatnonzero(over.any(1))
     ]
     labels, pieces = ndimage.label(over)
-    counts = np.bincount(labels.ravel(), minlength=pieces + 1)[1:]
+    largest = 0
+    if pieces > 1:
+        largest = int(np.bincount(labels.ravel())[1:].argmax()) + 1
+    alone = np.where((labels == 0) | (labels == largest), c, 0.0) if largest else c
     return Measured(
         line_m=line,
         line_summed_m=line_summed,
         width_m=max((longest for longest, _ in wide), default=0.0),
         width_summed_m=max((total for _, total in wide), default=0.0),
-        area_m2=float(counts.max(initial=0)) * raster.cell_m2,
-        area_summed_m2=float(counts.sum()) * raster.cell_m2,
+        area_m2=_area_m2(raster, alone, level_l_per_m2),
+        area_summed_m2=_area_m2(raster, c, level_l_per_m2),
     )
+
+
+def _area_m2(raster: PatternRaster, coverage: NDArray[np.float64], level: float) -> float:
+    """Wet width across each row of cells, times the length of a cell."""
+    over = coverage >= level
+    both, mixed = over[:, :-1] & over[:, 1:], over[:, :-1] != over[:, 1:]
+    top = np.maximum(coverage[:, :-1], coverage[:, 1:])[mixed]
+    rise = np.abs(np.diff(coverage, axis=1))[mixed]
+    return (float(both.sum()) + float(((top - level) / rise).sum())) * raster.cell_m2
 
 
 def size_of(raster: PatternRaster, *, length_m: float, width_m: float, peak_l_per_m2: float) -> PatternSize:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from wetline.drops.canopy import canopy_findings
 from wetline.drops.checks import release_findings
+from wetline.drops.clear import stand_clear
 from wetline.drops.danger import safe_height_m, stand_off_m
 from wetline.drops.planning_pattern import half_width_m, planning_fall
 from wetline.drops.release import Input, resolve
@@ -54,6 +55,7 @@ def pattern(
         fall=fall,
         safe_height_m=safe,
         stand_off_m=stand_off_m(resolved.class_id, half_width, limits),
+        clear=stand_clear(resolved, fall, half_width, limits),
         half_width_m=half_width,
         inputs={
             **resolved.inputs,

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from wetline.drops.clear import StandClear
     from wetline.drops.release import Input
     from wetline.model import Band, Finding
 
@@ -125,6 +126,7 @@ class DropResult:
     fall: Fall
     safe_height_m: float
     stand_off_m: float
+    clear: StandClear
     half_width_m: float
     inputs: Mapping[str, Input]
     findings: tuple[Finding, ...]
