@@ -294,6 +294,8 @@ def _drop(run: DropRun, outside: Outside) -> Answer:
         "closes_m": number(run.closes_m, 0),
         "needs_look": run.needs_look,
         **spread("hold_min", run.hold_min, 0),
+        **({} if run.hold_chance is None else spread("hold_chance", run.hold_chance, 2)),
+        "hold_because": list(run.hold_notes),
         "drift_right_m": number(run.drift_right_m, 0),
         "drift_along_m": number(run.drift_along_m, 0),
         "flame_length_m": number(run.flame_length_m, 2),

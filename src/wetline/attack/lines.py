@@ -11,7 +11,7 @@ import numpy as np
 from scipy.ndimage import distance_transform_edt
 
 from wetline.attack.nouns import RETARDANT_S, LineOption
-from wetline.drops import Release, Stack, hold, needed_level, stack_for
+from wetline.drops import Release, Stack, airs_from, needed_level, stack_for, wet_minutes
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -22,13 +22,15 @@ if TYPE_CHECKING:
     from wetline.aircraft import AircraftClass
     from wetline.attack.nouns import PlannedLoad
     from wetline.behaviour import FireSystem
-    from wetline.drops import Agent
+    from wetline.drops import Agent, Air
     from wetline.model import Limits
     from wetline.weather import Hour, Weather
 
 __all__ = ["NO_GUIDE", "LineTable", "coverage_fuel"]
 
 
+_STEP = 1.05
+"""Intensities are rounded up in steps of 5 % where drying is looked up: never a longer hold."""
 NO_GUIDE = 0
 """Where no drop guide knows the fuel: `needed_level` of None."""
 
@@ -51,22 +53,47 @@ def coverage_fuel(fuel: NDArray[np.int16], system: FireSystem) -> NDArray[np.int
 
 @dataclass(slots=True)
 class LineTable:
-    """Looks lines up once for each class, agent, litres, level and hour.
+    """Looks lines up once for each class, agent, litres, level and hour, and drying by the hour's weather.
 
     Wind counts as a full crosswind of the load's hour, the case with the shortest line. `start`: from
-    when a load's seconds count.
+    when a load's seconds count. `place`: longitude and latitude [deg], for the sun; where it is not
+    given, the times that line holds are the limits'.
     """
 
     limits: Limits
     weather: Weather | None
     start: datetime
     classes: Mapping[str, AircraftClass]
+    place: tuple[float, float] | None = None
+    _airs: dict[datetime, tuple[Air, ...]] = field(default_factory=dict)
+    _minutes: dict[tuple[str, float, int | None, datetime | None], float] = field(default_factory=dict)
     _stacks: dict[tuple[str, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
 
     def hour(self, load: PlannedLoad) -> Hour | None:
         """The weather in which a load falls."""
         time = self.start + timedelta(seconds=load.t_s)
         return self.weather.at(time) if self.weather is not None and self.weather.covers(time) else None
+
+    def airs(self, load: PlannedLoad) -> tuple[Air, ...]:
+        """What the line of a load lies in, from the beginning of its hour on; empty where not known."""
+        hour = self.hour(load)
+        if hour is None or self.weather is None or self.place is None:
+            return ()
+        if hour.time not in self._airs:
+            self._airs[hour.time] = airs_from(self.weather, hour.time, *self.place)
+        return self._airs[hour.time]
+
+    def hold_s(self, load: PlannedLoad, level: float, intensity_kw_per_m: float) -> float:
+        """How long [s] line at a level holds; `RETARDANT_S` where nothing ends it."""
+        hour = self.hour(load)
+        step = math.ceil(math.log(intensity_kw_per_m, _STEP)) if intensity_kw_per_m > 0.0 else None
+        key = (load.agent, level, step, hour.time if hour else None)
+        if key not in self._minutes:
+            upper = 0.0 if step is None else _STEP**step
+            band, _ = wet_minutes(level * COVERAGE_LEVEL, upper, load.agent, self.limits, air=self.airs(load))
+            self._minutes[key] = band.middle
+        minutes = self._minutes[key]
+        return RETARDANT_S if math.isinf(minutes) else minutes * 60.0
 
     def stack(self, load: PlannedLoad, level: float) -> Stack | None:
         """The fewest loads of this kind that reach a level, with their line."""
@@ -98,8 +125,5 @@ class LineTable:
         stack = self.stack(load, level)
         if stack is None:
             return None
-        minutes = hold(
-            level * COVERAGE_LEVEL, intensity_kw_per_m, stack.half_width_m, load.agent, self.limits
-        ).minutes.middle
-        hold_s = RETARDANT_S if math.isinf(minutes) else minutes * 60.0
+        hold_s = self.hold_s(load, level, intensity_kw_per_m)
         return LineOption(level=level, line_m=stack.line_m.middle, coats=stack.loads, hold_s=hold_s)

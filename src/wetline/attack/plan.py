@@ -142,6 +142,13 @@ def _setting(
     )
 
 
+def _place(scene: Scene) -> tuple[float, float]:
+    """Longitude and latitude [deg] of the window's middle."""
+    west, south, east, north = scene.window.bounds
+    lon, lat = scene.window.projection.to_lonlat((west + east) / 2.0, (south + north) / 2.0)
+    return float(lon), float(lat)
+
+
 @dataclass(frozen=True, slots=True)
 class _Played:
     outcome: Outcome
@@ -174,7 +181,7 @@ def make_plan(
     LookupError
         If the day has no cut-off.
     """
-    table = LineTable(context.limits, context.weather, scene.start, classes)
+    table = LineTable(context.limits, context.weather, scene.start, classes, _place(scene))
     anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed, scene.errors)
 

@@ -145,7 +145,16 @@ class Recorder:
         middle = placed.stretch.middle
         intensity = float(placed.edge.intensity_kw_per_m[middle])
         fallen = self._fallen(release, geometry.run_heading_deg)
-        wet = hold(option.level * COVERAGE_LEVEL, intensity, stack.half_width_m, placed.load.agent, limits)
+        needed = option.level * COVERAGE_LEVEL
+        wet = hold(
+            needed,
+            intensity,
+            _wide_m(fallen, needed, stack.loads, limits.value("hold_left_pct") / 100.0),
+            placed.load.agent,
+            limits,
+            air=self.table.airs(placed.load),
+            gap_share=None,
+        )
         position = geometry.line.mean(axis=0)
         drop_findings = tuple(replace(f, refers_to=f"R{order}") for f in fallen.findings if f.code != "wind")
         run = DropRun(
@@ -174,6 +183,8 @@ class Recorder:
             coverage_level=option.level,
             line_m=stack.line_m,
             hold_min=wet.minutes,
+            hold_chance=wet.chance,
+            hold_notes=wet.notes,
             coat=placed.coat,
             coats=option.coats,
             pattern_half_width_m=fallen.half_width_m + edge_bend_m,
@@ -229,6 +240,17 @@ def _at_hour(release: Release, hour: Hour | None) -> Release:
         temperature_c=hour.temperature_c,
         humidity_pct=hour.humidity_pct,
     )
+
+
+def _wide_m(fallen: DropResult, needed_l_per_m2: float, loads: int, share: float) -> float:
+    """Mean width [m] of what gets at least a share of the coverage, where the middle gets all of it."""
+    raster = fallen.raster
+    coverage = loads * raster.coverage_l_per_m2
+    reached = coverage.max(axis=1) >= needed_l_per_m2
+    if not reached.any():
+        return 0.0
+    cell_m = float(raster.right_m[1] - raster.right_m[0])
+    return float((coverage[reached] >= share * needed_l_per_m2).sum(axis=1).mean()) * cell_m
 
 
 def _wetted(geometry: RunGeometry, length_m: float) -> NDArray[np.float64]:

@@ -3,10 +3,11 @@
 from wetline.drops.below import Below, below
 from wetline.drops.clear import StandClear
 from wetline.drops.danger import safe_height_m, stand_off_m
+from wetline.drops.drying import Air, airs_from, evaporation_mm_per_h
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.flame import flame_findings
 from wetline.drops.flow import Flow
-from wetline.drops.hold import Hold, hold
+from wetline.drops.hold import Hold, hold, wet_minutes
 from wetline.drops.ladder import Rung, height_ladder, speed_ladder
 from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
@@ -30,6 +31,7 @@ __all__ = [
     "LEVELS",
     "METHODS",
     "Agent",
+    "Air",
     "AtLevel",
     "Below",
     "DropResult",
@@ -47,7 +49,9 @@ __all__ = [
     "Rung",
     "Stack",
     "StandClear",
+    "airs_from",
     "below",
+    "evaporation_mm_per_h",
     "flame_findings",
     "height_ladder",
     "hold",
@@ -67,4 +71,5 @@ __all__ = [
     "stack_for",
     "stand_off_m",
     "terminal_speed_mps",
+    "wet_minutes",
 ]

@@ -1,62 +1,212 @@
-"""How long, and how likely, wetted line holds. Not calibrated: no outcome data stands behind it."""
+"""How likely, and for how long, wetted line holds. Not calibrated: no outcome data stands behind it."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from wetline.behaviour import attack_class, flame_length_m
+from wetline.drops.drying import Air, evaporation_mm_per_h, flame_flux_kw_per_m2, taken_by_flame_l_per_m2
+from wetline.drops.hold_parameters import band_of, middle, varied
 from wetline.drops.liquid import AGENTS
-from wetline.drops.planning import setting
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Band, shipped_limits
+from wetline.units import HOUR, MINUTE
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
     from wetline.model import Limits
 
-__all__ = ["Hold", "hold"]
+__all__ = ["Hold", "hold", "wet_minutes"]
 
+_PRIOR = "The chance is an uncalibrated prior."
 _CONTROL = {
     "head_doubtful": "Control at the head probably fails at this intensity (Andrews & Rothermel 1982).",
     "head_ineffective": "Control at the head is ineffective at this intensity (Andrews & Rothermel 1982).",
 }
+_UNITS = (("_l_per_m2", "L/m²"), ("_kw_per_m", "kW/m"), ("_m", "m"))
+_FACTORS = {"foam": "foam_factor", "gel": "gel_factor"}
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """Chance [0 to 1] that a piece of line stops the fire that reaches it, and minutes it stays wet.
+    """Chance [0 to 1] that a piece of line stops the fire that reaches it, and minutes it stays wet enough.
 
-    `minutes` is infinite for retardant, until rain. `calibrated` stays False until outcomes are logged.
+    `because`: the chances that make up `chance`: `wet` (enough water for the intensity), `width`, `gaps`,
+    `spotting`. `minutes` is infinite for retardant where no rain is in the weather given. `calibrated`
+    stays False until outcomes are logged.
     """
 
     chance: Band
     minutes: Band
     notes: tuple[str, ...] = ()
+    because: Mapping[str, Band] = field(default_factory=dict)
     calibrated: bool = False
 
 
-def _minutes(agent: str, limits: Limits) -> Band:
-    if agent == "retardant":
-        return Band(math.inf, math.inf, math.inf)
-    return Band(
-        limits.value(f"hold_{agent}_min"),
-        limits.value(f"hold_{agent}_low_min"),
-        limits.value(f"hold_{agent}_high_min"),
-    )
-
-
-def _chance(coverage_l_per_m2: float, intensity_kw_per_m: float, half_kw_per_m: float) -> float:
-    """Logistic in ln c and ln I: ½ at `half_kw_per_m` under 1 L/m². Dry line holds nothing."""
+def _wet(coverage_l_per_m2: float, intensity_kw_per_m: float, limits: Limits) -> NDArray[np.float64]:
+    """Logistic in ln c and ln I: ½ at the limit `hold_half_kw_per_m` under 1 L/m². Dry line holds nothing."""
     if coverage_l_per_m2 == 0.0:
-        return 0.0
+        return np.zeros_like(varied("half_factor"))
     if intensity_kw_per_m == 0.0:
-        return 1.0
-    power = setting("chance_intensity_exponent").value
-    slope = setting("chance_coverage_exponent").value
-    heat = math.log(intensity_kw_per_m) - math.log(half_kw_per_m)
-    z = power * heat - slope * math.log(coverage_l_per_m2)
-    return 0.5 * (1.0 - math.tanh(0.5 * z))
+        return np.ones_like(varied("half_factor"))
+    half = limits.value("hold_half_kw_per_m") * varied("half_factor")
+    heat = varied("intensity_power") * (math.log(intensity_kw_per_m) - np.log(half))
+    z = heat - varied("coverage_power") * math.log(coverage_l_per_m2)
+    return np.asarray(0.5 * (1.0 - np.tanh(0.5 * z)), float)
+
+
+def _below(
+    value: float, half: NDArray[np.float64], power: float | NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Falls from 1 at 0 through ½ at `half`."""
+    return np.asarray(1.0 / (1.0 + (value / half) ** power), float)
+
+
+def _wide(width_m: float, flame_m: float) -> NDArray[np.float64]:
+    """Chance that flames do not reach over the line."""
+    if width_m == 0.0 or flame_m == 0.0:
+        return np.full_like(varied("contact_ratio"), float(flame_m == 0.0))
+    return _below(flame_m / width_m, 1.0 / varied("contact_ratio"), varied("contact_power"))
+
+
+def _closed(gap_share: float | None, gap_m: float | None) -> NDArray[np.float64]:
+    """Chance that fire does not pass through gaps."""
+    share = varied("gap_unknown_share") if gap_share is None else np.float64(gap_share)
+    closed = np.asarray((1.0 - share) ** varied("gap_power"), float)
+    return closed if gap_m is None else closed * _below(gap_m, varied("gap_bridged_m"), 4.0)
+
+
+def _not_over(width_m: float, spotting_m: float | None) -> NDArray[np.float64]:
+    """Chance that no ember starts a fire beyond the line."""
+    if spotting_m is None:
+        return np.asarray(1.0 - varied("spot_over_share") * varied("spot_unknown_share"), float)
+    far = 0.0 if spotting_m == 0.0 else spotting_m**2 / (spotting_m**2 + width_m**2)
+    return np.asarray(1.0 - varied("spot_over_share") * far, float)
+
+
+def _own_minutes(agent: str, limits: Limits) -> tuple[Band, str | None]:
+    """The limits `hold_<agent>_min`, and whose they are where they are not as shipped."""
+    names = (f"hold_{agent}_min", f"hold_{agent}_low_min", f"hold_{agent}_high_min")
+    own = [limits[name] for name in names if limits[name] != shipped_limits()[name]]
+    whose = ", ".join(dict.fromkeys(limit.source for limit in own)) or None
+    value, low, high = (limits.value(name) for name in names)
+    return Band(value, low, high), whose
+
+
+def _spent(
+    rates: Sequence[NDArray[np.float64]], lasts_min: Sequence[float], amount: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Minutes until an amount is spent at rates [an hour] that follow one another; the last one goes on."""
+    left, minutes = amount.copy(), np.zeros_like(amount)
+    for rate, lasts in zip(rates, (*lasts_min[:-1], math.inf), strict=True):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            needs = np.where(left > 0.0, left / rate * (HOUR / MINUTE), 0.0)
+        ends = needs <= lasts
+        minutes += np.where(ends, needs, lasts)
+        if ends.all():
+            break
+        left = np.where(ends, 0.0, left - rate * lasts / (HOUR / MINUTE))
+    return minutes
+
+
+def _until_rain(airs: Sequence[Air], limits: Limits) -> tuple[Band, tuple[str, ...]]:
+    """Retardant works until rain washes it off; rain after the weather given is not known."""
+    amount = limits.value("hold_wash_off_mm") * varied("wash_off_factor")
+    falls = [np.full_like(amount, air.rain_mm) for air in airs]
+    minutes = band_of(
+        _spent([*falls, np.zeros_like(amount)], [a.lasts_min for a in airs] + [math.inf], amount)
+    )
+    if not any(air.rain_mm for air in airs):
+        return minutes, ("Retardant works until rain; none is in the weather looked at.",)
+    return minutes, (f"Retardant is taken as washed off by {amount[0]:g} mm of rain (common practice).",)
+
+
+def _drying(
+    coverage_l_per_m2: float,
+    intensity_kw_per_m: float,
+    need_l_per_m2: float,
+    agent: str,
+    limits: Limits,
+    airs: Sequence[Air],
+) -> tuple[Band, tuple[str, ...]]:
+    """Minutes until what is left on the fuel is too little for the line, or for the flames that will stand at it."""
+    share, most = varied("on_fuel_share"), varied("fuel_holds_l_per_m2")
+    left = limits.value("hold_left_pct") / 100.0 * varied("left_factor")
+    boiled = taken_by_flame_l_per_m2(flame_flux_kw_per_m2(intensity_kw_per_m), varied("flame_stands_s"))
+    wanted = np.maximum(left * np.minimum(share * need_l_per_m2, most), boiled)
+    spare = np.maximum(np.minimum(share * coverage_l_per_m2, most) - wanted, 0.0)
+    factor = varied(_FACTORS[agent]) if agent in _FACTORS else np.float64(1.0)
+    rates = [evaporation_mm_per_h(air) / factor for air in airs]
+    longest = limits.value("hold_longest_min")
+    at_most = longest * varied("longest_factor")
+    band = band_of(np.minimum(_spent(rates, [air.lasts_min for air in airs], spare), at_most))
+    notes = [f"Minutes: drying in the open, {rates[0][0]:.2f} mm/h at first (uncalibrated)."]
+    if spare[0] == 0.0:
+        notes.append("Too little water stays on the fuel for the flames that come: counted as dry at once.")
+    if longest in {band.middle, band.high}:
+        notes.append(f"Hardly dries in this air: no more than {longest:g} min are counted on.")
+    if airs[0].cloud_pct is None:
+        notes.append("Cloud is not known: middle and low are under a clear sky.")
+    if airs[0].sun_deg is None:
+        notes.append("The height of the sun is not known: taken as overhead.")
+    return band, tuple(notes)
+
+
+def wet_minutes(
+    coverage_l_per_m2: float,
+    intensity_kw_per_m: float,
+    agent: str,
+    limits: Limits | None = None,
+    *,
+    air: Air | Sequence[Air] | None = None,
+    need_l_per_m2: float | None = None,
+) -> tuple[Band, tuple[str, ...]]:
+    """Minutes that line stays wet enough, and what is said about them; arguments as for `hold`.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        As `hold`.
+    """
+    need = coverage_l_per_m2 if need_l_per_m2 is None else need_l_per_m2
+    _check(
+        agent, coverage_l_per_m2=coverage_l_per_m2, intensity_kw_per_m=intensity_kw_per_m, need_l_per_m2=need
+    )
+    limits = limits or shipped_limits()
+    airs = (air,) if isinstance(air, Air) else tuple(air or ())
+    if coverage_l_per_m2 == 0.0:
+        return Band(0.0, 0.0, 0.0), ("Dry line holds nothing.",)
+    if agent == "retardant":
+        if airs:
+            return _until_rain(airs, limits)
+        return Band(math.inf, math.inf, math.inf), ("Retardant works until rain; no weather is known.",)
+    own, whose = _own_minutes(agent, limits)
+    if not airs:
+        by = f"this incident's own ({whose})" if whose else "settings from memory: no weather is known"
+        return own, (f"The minutes are {by}.",)
+    band, notes = _drying(coverage_l_per_m2, intensity_kw_per_m, need, agent, limits, airs)
+    if whose:
+        return own, (f"The minutes are this incident's own ({whose}); by drying: {band.middle:.0f} min.",)
+    return band, notes
+
+
+def _check(agent: str, **amounts: float) -> None:
+    if agent not in AGENTS:
+        mend = f"Give one of {', '.join(AGENTS)}."
+        raise InputError.of(
+            [Problem(message=f"unknown agent {agent!r}.", mend=mend, field="agent", value=agent)]
+        )
+    for name, value in amounts.items():
+        if not 0.0 <= value < math.inf:
+            unit = next(unit for end, unit in _UNITS if name.endswith(end))
+            raise OutsideRangeError(field=name, value=value, low=0, high=math.inf, unit=unit)
 
 
 def hold(
@@ -65,44 +215,62 @@ def hold(
     width_m: float,
     agent: str,
     limits: Limits | None = None,
+    *,
+    air: Air | Sequence[Air] | None = None,
+    need_l_per_m2: float | None = None,
+    gap_share: float | None = 0.0,
+    gap_m: float | None = None,
+    spotting_m: float | None = None,
 ) -> Hold:
-    """Chance and minutes for one piece of line that gets `coverage_l_per_m2` over `width_m`.
+    """Chance and minutes for one piece of line that gets `coverage_l_per_m2` at the surface over `width_m`.
 
-    The chance is a weak prior: a logistic with half of the line holding under 1 L/m² at 2 MW/m and
-    3 L/m² at 5 MW/m. Spotting over the line and fire round its ends or through gaps are not in it. A
-    line narrower than the flame is long is taken as breached (Wilson 1988, abstract). The minutes are
-    settings by agent, from memory, and do not shorten with heat or dry air.
+    Parameters
+    ----------
+    air
+        What the line lies in: one air, or airs that follow one another. None: the minutes are the limits
+        `hold_<agent>_min`. An incident's own limits go before the drying computed.
+    need_l_per_m2
+        The coverage asked for; the line is wet enough down to `hold_left_pct` of it. None: what it gets.
+    gap_share, gap_m
+        Share of the line below its level (None: not known), and its longest gap [m].
+    spotting_m
+        How far embers may start fires. None: not known, which widens the band downwards.
 
     Raises
     ------
     InputError
         For an unknown agent.
     OutsideRangeError
-        For a negative or missing coverage, intensity or width.
+        For a negative or missing number, or a share outside 0 to 1.
     """
-    if agent not in AGENTS:
-        mend = f"Give one of {', '.join(AGENTS)}."
-        raise InputError.of(
-            [Problem(message=f"unknown agent {agent!r}.", mend=mend, field="agent", value=agent)]
-        )
-    given = (
-        ("coverage_l_per_m2", coverage_l_per_m2, "L/m²"),
-        ("intensity_kw_per_m", intensity_kw_per_m, "kW/m"),
-        ("width_m", width_m, "m"),
+    _check(agent, coverage_l_per_m2=coverage_l_per_m2, intensity_kw_per_m=intensity_kw_per_m, width_m=width_m)
+    _check(agent, gap_m=gap_m or 0.0, spotting_m=spotting_m or 0.0)
+    if gap_share is not None and not 0.0 <= gap_share <= 1.0:
+        raise OutsideRangeError(field="gap_share", value=gap_share, low=0, high=1, unit="")
+    limits = limits or shipped_limits()
+    minutes, said = wet_minutes(
+        coverage_l_per_m2, intensity_kw_per_m, agent, limits, air=air, need_l_per_m2=need_l_per_m2
     )
-    for field, value, unit in given:
-        if not 0.0 <= value < math.inf:
-            raise OutsideRangeError(field=field, value=value, low=0, high=math.inf, unit=unit)
-    half = setting("chance_intensity_kw_per_m")
-    low, middle, high = (
-        _chance(coverage_l_per_m2, intensity_kw_per_m, at) for at in (half.low, half.value, half.high)
-    )
-    notes = ["The chance is an uncalibrated prior; spotting and fire round the ends are not in it."]
     flame_m = float(flame_length_m(intensity_kw_per_m))
-    if width_m < flame_m:
-        low = middle = 0.0
-        notes.append(f"The flame ({flame_m:.1f} m) is longer than the line is wide ({width_m:.1f} m).")
+    factors = {
+        "wet": _wet(coverage_l_per_m2, intensity_kw_per_m, limits),
+        "width": _wide(width_m, flame_m),
+        "gaps": _closed(gap_share, gap_m),
+        "spotting": _not_over(width_m, spotting_m),
+    }
+    notes = [_PRIOR]
+    if width_m < middle("contact_ratio") * flame_m:
+        notes.append(f"The flame ({flame_m:.1f} m) reaches over much of the line's width ({width_m:.1f} m).")
+    if gap_share is None:
+        notes.append("Gaps in the line are not known.")
+    if spotting_m is None:
+        notes.append("Spotting over the line is not known: it lowers the low end alone.")
     attack = attack_class(intensity_kw_per_m)
     if attack in _CONTROL:
         notes.append(_CONTROL[attack])
-    return Hold(Band(middle, low, high), _minutes(agent, limits or shipped_limits()), tuple(notes))
+    return Hold(
+        chance=band_of(np.prod(list(factors.values()), axis=0)),
+        minutes=minutes,
+        notes=(*notes, *said),
+        because={name: band_of(chance) for name, chance in factors.items()},
+    )

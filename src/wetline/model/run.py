@@ -36,6 +36,7 @@ class DropRun:
     `line` is the line wanted on the ground, `closes_m` the edge along it that the load closes; `wetted` is
     the middle line of everything wetted, longer than the line by its thin ends. `approach`, `exit_path` are the ground tracks flown.
     `needs_look`: its source waits for a look. `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
+    `hold_chance`: that the line stops the fire that reaches it, uncalibrated; `hold_notes`: what is said about it.
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
     `height_above_canopy_m`: tank above the top of canopy or obstacle. `height_amsl_m`: None where the
     ground under the line is not known.
@@ -73,6 +74,8 @@ class DropRun:
     intensity_kw_per_m: float
     flame_length_m: float
     people: PeopleCheck | None = None
+    hold_chance: Band | None = None
+    hold_notes: tuple[str, ...] = ()
     needs_look: bool = False
     findings: tuple[Finding, ...] = ()
 
