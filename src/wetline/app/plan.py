@@ -54,7 +54,10 @@ __all__ = ["NOT_YET", "Planned", "plan_answer", "plan_of", "planned"]
 NOT_YET = (
     NotYet("rejected", "one tactic is rolled out yet: heel, both flanks, direct; no others are compared"),
     NotYet("secured_m", "crews' follow-up is not modelled yet: no wet line is counted as secured"),
-    NotYet("hold_chance", "line holds for its time; that it may fail at once is not drawn yet"),
+    NotYet(
+        "hold_chance",
+        "line holds for its time; its chance to fail at once, shown by drop, is not drawn in the futures yet",
+    ),
     NotYet("spotting", "spotting over the line is not modelled yet"),
     NotYet("separation", "separation of classes over one target is kept by time alone yet"),
     NotYet("log", "nothing is logged yet: no confirmation, look or refusal can release a drop"),

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from wetline.attack.nouns import Placed
     from wetline.attack.scene import Scene
     from wetline.circuits import RunGeometry
-    from wetline.drops import DropResult, Release, Stack
+    from wetline.drops import DropResult, PatternRaster, Release, Stack
     from wetline.model import Finding
     from wetline.safety import SafetyContext
     from wetline.weather import Hour
@@ -149,7 +149,7 @@ class Recorder:
         wet = hold(
             needed,
             intensity,
-            _wide_m(fallen, needed, stack.loads, limits.value("hold_left_pct") / 100.0),
+            _wide_m(fallen.raster, needed, stack.loads, limits.value("hold_left_pct") / 100.0),
             placed.load.agent,
             limits,
             air=self.table.airs(placed.load),
@@ -242,9 +242,8 @@ def _at_hour(release: Release, hour: Hour | None) -> Release:
     )
 
 
-def _wide_m(fallen: DropResult, needed_l_per_m2: float, loads: int, share: float) -> float:
+def _wide_m(raster: PatternRaster, needed_l_per_m2: float, loads: int, share: float) -> float:
     """Mean width [m] of what gets at least a share of the coverage, where the middle gets all of it."""
-    raster = fallen.raster
     coverage = loads * raster.coverage_l_per_m2
     reached = coverage.max(axis=1) >= needed_l_per_m2
     if not reached.any():

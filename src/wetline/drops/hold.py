@@ -50,44 +50,47 @@ class Hold:
     calibrated: bool = False
 
 
+def _falls(value: float, ln_half: NDArray[np.float64], power: NDArray[np.float64]) -> NDArray[np.float64]:
+    """1/(1 + (value/half)^power): from 1 at 0 through ½ at `half`, given as its logarithm."""
+    if value == 0.0:
+        return np.ones_like(ln_half)
+    return np.asarray(0.5 * (1.0 - np.tanh(0.5 * power * (math.log(value) - ln_half))), float)
+
+
 def _wet(coverage_l_per_m2: float, intensity_kw_per_m: float, limits: Limits) -> NDArray[np.float64]:
     """Logistic in ln c and ln I: ½ at the limit `hold_half_kw_per_m` under 1 L/m². Dry line holds nothing."""
-    if coverage_l_per_m2 == 0.0:
-        return np.zeros_like(varied("half_factor"))
-    if intensity_kw_per_m == 0.0:
-        return np.ones_like(varied("half_factor"))
     half = limits.value("hold_half_kw_per_m") * varied("half_factor")
-    heat = varied("intensity_power") * (math.log(intensity_kw_per_m) - np.log(half))
-    z = heat - varied("coverage_power") * math.log(coverage_l_per_m2)
-    return np.asarray(0.5 * (1.0 - np.tanh(0.5 * z)), float)
-
-
-def _below(
-    value: float, half: NDArray[np.float64], power: float | NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Falls from 1 at 0 through ½ at `half`."""
-    return np.asarray(1.0 / (1.0 + (value / half) ** power), float)
+    if coverage_l_per_m2 == 0.0 or limits.value("hold_half_kw_per_m") == 0.0:
+        return np.zeros_like(half)
+    power = varied("intensity_power")
+    ln_half = np.log(half) + varied("coverage_power") / power * math.log(coverage_l_per_m2)
+    return _falls(intensity_kw_per_m, ln_half, power)
 
 
 def _wide(width_m: float, flame_m: float) -> NDArray[np.float64]:
     """Chance that flames do not reach over the line."""
-    if width_m == 0.0 or flame_m == 0.0:
-        return np.full_like(varied("contact_ratio"), float(flame_m == 0.0))
-    return _below(flame_m / width_m, 1.0 / varied("contact_ratio"), varied("contact_power"))
+    contact = varied("contact_ratio")
+    if width_m == 0.0:
+        return np.full_like(contact, float(flame_m == 0.0))
+    return _falls(flame_m, math.log(width_m) - np.log(contact), varied("contact_power"))
 
 
 def _closed(gap_share: float | None, gap_m: float | None) -> NDArray[np.float64]:
     """Chance that fire does not pass through gaps."""
     share = varied("gap_unknown_share") if gap_share is None else np.float64(gap_share)
     closed = np.asarray((1.0 - share) ** varied("gap_power"), float)
-    return closed if gap_m is None else closed * _below(gap_m, varied("gap_bridged_m"), 4.0)
+    return (
+        closed
+        if gap_m is None
+        else closed * _falls(gap_m, np.log(varied("gap_bridged_m")), varied("contact_power"))
+    )
 
 
 def _not_over(width_m: float, spotting_m: float | None) -> NDArray[np.float64]:
     """Chance that no ember starts a fire beyond the line."""
     if spotting_m is None:
         return np.asarray(1.0 - varied("spot_over_share") * varied("spot_unknown_share"), float)
-    far = 0.0 if spotting_m == 0.0 else spotting_m**2 / (spotting_m**2 + width_m**2)
+    far = 0.0 if spotting_m == 0.0 else (spotting_m / math.hypot(spotting_m, width_m)) ** 2
     return np.asarray(1.0 - varied("spot_over_share") * far, float)
 
 
