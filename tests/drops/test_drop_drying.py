@@ -18,7 +18,7 @@ from wetline.drops.drying import (
     penman_monteith_w_per_m2,
     taken_by_flame_l_per_m2,
 )
-from wetline.drops.hold_parameters import varied
+from wetline.drops.hold_parameters import drawn
 from wetline.errors import OutsideRangeError
 from wetline.weather import Weather
 
@@ -111,19 +111,19 @@ def test_the_view_of_flames_is_that_of_a_wide_sheet_one_length_away() -> None:
     square = across[:, None] ** 2 + up**2 + 1.0
     cell = (across[1] - across[0]) * 0.01 / np.pi
     flat, facing = float((up / square**2).sum() * cell), float((1.0 / square**2).sum() * cell)
-    drawn = varied("flame_view")
-    assert drawn.min() == pytest.approx(flat, abs=0.01)
-    assert drawn.max() == pytest.approx(facing, abs=0.01)
-    assert flat < drawn[0] < facing
+    views = drawn("flame_view")
+    assert views.min() == pytest.approx(flat, abs=0.01)
+    assert views.max() == pytest.approx(facing, abs=0.01)
+    assert flat < views[0] < facing
 
 
 @pytest.mark.derived
 def test_flames_send_out_no_more_than_black_flames_of_their_temperature() -> None:
     """Stefan's law at 1090 and 1200 K: 80 and 118 kW/m²."""
-    most = varied("flame_emissive_most_kw_per_m2")
+    most = drawn("flame_emissive_most_kw_per_m2")
     for kelvin, value in ((1090.0, most[0]), (1200.0, most.max())):
         assert value == pytest.approx(5.670374e-11 * kelvin**4, rel=0.02)
-    assert np.all(flame_flux_kw_per_m2(1e5) <= most * varied("flame_view"))
+    assert np.all(flame_flux_kw_per_m2(1e5) <= most * drawn("flame_view"))
     assert np.all(flame_flux_kw_per_m2(0.0) == 0.0)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.behaviour import flame_length_m
-from wetline.drops.hold_parameters import middle, varied
+from wetline.drops.hold_parameters import drawn, middle
 from wetline.errors import OutsideRangeError
 from wetline.units import HOUR, MINUTE, celsius_to_kelvin
 from wetline.weather import standard_pressure_pa, sun_position
@@ -150,7 +150,7 @@ def penman_monteith_w_per_m2(
 
 def _air_resistance_s_per_m(wind_mps: float) -> NDArray[np.float64]:
     """From the wet fuel to 10 m, in neutral air over open ground; FAO-56, eq. 4 (from memory)."""
-    rough = varied("roughness_m")
+    rough = drawn("roughness_m")
     heat = rough * middle("heat_roughness_share")
     wind = max(wind_mps, middle("wind_least_mps"))
     return np.asarray(np.log(_WIND_AT_M / rough) * np.log(_WIND_AT_M / heat) / (_KARMAN**2 * wind), float)
@@ -162,19 +162,19 @@ def _available_w_per_m2(air: Air) -> NDArray[np.float64]:
     Long waves do not follow the humidity here: their share is a range. Else drier air, whose sky is colder,
     would seem to keep line wet longer in a calm.
     """
-    cloud = varied("cloud_unknown_share") if air.cloud_pct is None else np.float64(air.cloud_pct / 100.0)
+    cloud = drawn("cloud_unknown_share") if air.cloud_pct is None else np.float64(air.cloud_pct / 100.0)
     dimmed = 1.0 - 0.75 * cloud**3.4  # Kasten and Czeplak 1980, from memory
     height_deg = 90.0 if air.sun_deg is None else air.sun_deg
     sun = clear_sun_w_per_m2(height_deg, 180.0, 0.0, 0.0) * dimmed
     black = _STEFAN_W_PER_M2_K4 * celsius_to_kelvin(air.temperature_c) ** 4
-    cooling = varied("long_wave_share") * black * (1.35 * dimmed - 0.35)  # FAO-56, eq. 39 (from memory)
-    net = (1.0 - varied("sun_reflected")) * sun - cooling
+    cooling = drawn("long_wave_share") * black * (1.35 * dimmed - 0.35)  # FAO-56, eq. 39 (from memory)
+    net = (1.0 - drawn("sun_reflected")) * sun - cooling
     return np.asarray(net * np.where(net > 0.0, 0.9, 0.5), float)  # FAO-56, eq. 45 and 46 (from memory)
 
 
 @lru_cache(maxsize=4096)
 def evaporation_mm_per_h(air: Air) -> NDArray[np.float64]:
-    """Drying of wet fuel in the open [mm/h = L/m² an hour], float64[128] over `varied`; read-only.
+    """Drying of wet fuel in the open [mm/h = L/m² an hour], float64[128] over `drawn`; read-only.
 
     Not below 0: dew is not counted as water on the line. Trees' shade and shelter, the slope and the wind
     that the fire itself draws are not in it.
@@ -203,10 +203,10 @@ def flame_flux_kw_per_m2(intensity_kw_per_m: float) -> NDArray[np.float64]:
     more than a black flame of its temperature can.
     """
     if intensity_kw_per_m == 0.0:
-        return np.zeros_like(varied("flame_view"))
+        return np.zeros_like(drawn("flame_view"))
     faces_m = 2.0 * float(flame_length_m(intensity_kw_per_m))
-    emitted = varied("flame_radiant_share") * intensity_kw_per_m / faces_m
-    return np.asarray(np.minimum(emitted, varied("flame_emissive_most_kw_per_m2")) * varied("flame_view"))
+    emitted = drawn("flame_radiant_share") * intensity_kw_per_m / faces_m
+    return np.asarray(np.minimum(emitted, drawn("flame_emissive_most_kw_per_m2")) * drawn("flame_view"))
 
 
 def taken_by_flame_l_per_m2(flux_kw_per_m2: ArrayLike, seconds: ArrayLike) -> NDArray[np.float64]:

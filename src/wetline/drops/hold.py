@@ -10,7 +10,7 @@ import numpy as np
 
 from wetline.behaviour import attack_class, flame_length_m
 from wetline.drops.drying import Air, evaporation_mm_per_h, flame_flux_kw_per_m2, taken_by_flame_l_per_m2
-from wetline.drops.hold_parameters import band_of, middle, varied
+from wetline.drops.hold_parameters import band_of, drawn, middle
 from wetline.drops.liquid import AGENTS
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import Band, shipped_limits
@@ -59,39 +59,39 @@ def _falls(value: float, ln_half: NDArray[np.float64], power: NDArray[np.float64
 
 def _wet(coverage_l_per_m2: float, intensity_kw_per_m: float, limits: Limits) -> NDArray[np.float64]:
     """Logistic in ln c and ln I: ½ at the limit `hold_half_kw_per_m` under 1 L/m². Dry line holds nothing."""
-    half = limits.value("hold_half_kw_per_m") * varied("half_factor")
+    half = limits.value("hold_half_kw_per_m") * drawn("half_factor")
     if coverage_l_per_m2 == 0.0 or limits.value("hold_half_kw_per_m") == 0.0:
         return np.zeros_like(half)
-    power = varied("intensity_power")
-    ln_half = np.log(half) + varied("coverage_power") / power * math.log(coverage_l_per_m2)
+    power = drawn("intensity_power")
+    ln_half = np.log(half) + drawn("coverage_power") / power * math.log(coverage_l_per_m2)
     return _falls(intensity_kw_per_m, ln_half, power)
 
 
 def _wide(width_m: float, flame_m: float) -> NDArray[np.float64]:
     """Chance that flames do not reach over the line."""
-    contact = varied("contact_ratio")
+    contact = drawn("contact_ratio")
     if width_m == 0.0:
         return np.full_like(contact, float(flame_m == 0.0))
-    return _falls(flame_m, math.log(width_m) - np.log(contact), varied("contact_power"))
+    return _falls(flame_m, math.log(width_m) - np.log(contact), drawn("contact_power"))
 
 
 def _closed(gap_share: float | None, gap_m: float | None) -> NDArray[np.float64]:
     """Chance that fire does not pass through gaps."""
-    share = varied("gap_unknown_share") if gap_share is None else np.float64(gap_share)
-    closed = np.asarray((1.0 - share) ** varied("gap_power"), float)
+    share = drawn("gap_unknown_share") if gap_share is None else np.float64(gap_share)
+    closed = np.asarray((1.0 - share) ** drawn("gap_power"), float)
     return (
         closed
         if gap_m is None
-        else closed * _falls(gap_m, np.log(varied("gap_bridged_m")), varied("contact_power"))
+        else closed * _falls(gap_m, np.log(drawn("gap_bridged_m")), drawn("contact_power"))
     )
 
 
 def _not_over(width_m: float, spotting_m: float | None) -> NDArray[np.float64]:
     """Chance that no ember starts a fire beyond the line."""
     if spotting_m is None:
-        return np.asarray(1.0 - varied("spot_over_share") * varied("spot_unknown_share"), float)
+        return np.asarray(1.0 - drawn("spot_over_share") * drawn("spot_unknown_share"), float)
     far = 0.0 if spotting_m == 0.0 else (spotting_m / math.hypot(spotting_m, width_m)) ** 2
-    return np.asarray(1.0 - varied("spot_over_share") * far, float)
+    return np.asarray(1.0 - drawn("spot_over_share") * far, float)
 
 
 def _own_minutes(agent: str, limits: Limits) -> tuple[Band, str | None]:
@@ -121,7 +121,7 @@ def _spent(
 
 def _until_rain(airs: Sequence[Air], limits: Limits) -> tuple[Band, tuple[str, ...]]:
     """Retardant works until rain washes it off; rain after the weather given is not known."""
-    amount = limits.value("hold_wash_off_mm") * varied("wash_off_factor")
+    amount = limits.value("hold_wash_off_mm") * drawn("wash_off_factor")
     falls = [np.full_like(amount, air.rain_mm) for air in airs]
     minutes = band_of(
         _spent([*falls, np.zeros_like(amount)], [a.lasts_min for a in airs] + [math.inf], amount)
@@ -140,21 +140,21 @@ def _drying(
     airs: Sequence[Air],
 ) -> tuple[Band, tuple[str, ...]]:
     """Minutes until what is left on the fuel is too little for the line, or for the flames that will stand at it."""
-    share, most = varied("on_fuel_share"), varied("fuel_holds_l_per_m2")
-    left = limits.value("hold_left_pct") / 100.0 * varied("left_factor")
-    boiled = taken_by_flame_l_per_m2(flame_flux_kw_per_m2(intensity_kw_per_m), varied("flame_stands_s"))
+    share, most = drawn("on_fuel_share"), drawn("fuel_holds_l_per_m2")
+    left = limits.value("hold_left_pct") / 100.0 * drawn("left_factor")
+    boiled = taken_by_flame_l_per_m2(flame_flux_kw_per_m2(intensity_kw_per_m), drawn("flame_stands_s"))
     wanted = np.maximum(left * np.minimum(share * need_l_per_m2, most), boiled)
     spare = np.maximum(np.minimum(share * coverage_l_per_m2, most) - wanted, 0.0)
-    factor = varied(_FACTORS[agent]) if agent in _FACTORS else np.float64(1.0)
+    factor = drawn(_FACTORS[agent]) if agent in _FACTORS else np.float64(1.0)
     rates = [evaporation_mm_per_h(air) / factor for air in airs]
     longest = limits.value("hold_longest_min")
-    at_most = longest * varied("longest_factor")
+    at_most = longest * drawn("longest_factor")
     band = band_of(np.minimum(_spent(rates, [air.lasts_min for air in airs], spare), at_most))
     notes = [f"Minutes: drying in the open, {rates[0][0]:.2f} mm/h at first (uncalibrated)."]
     if spare[0] == 0.0:
         notes.append("Too little water stays on the fuel for the flames that come: counted as dry at once.")
     if longest in {band.middle, band.high}:
-        notes.append(f"Hardly dries in this air: no more than {longest:g} min are counted on.")
+        notes.append(f"No more than {longest:g} min are counted on, however slowly it dries.")
     if airs[0].cloud_pct is None:
         notes.append("Cloud is not known: middle and low are under a clear sky.")
     if airs[0].sun_deg is None:
