@@ -1,5 +1,15 @@
 """From the load to the ground: pattern, line by coverage level, drift, danger below, hold."""
 
+from wetline.drops.agents import (
+    AgentFacts,
+    Carries,
+    Known,
+    agent_facts,
+    between_waters,
+    carries,
+    concentrate_l,
+    viscosity_class,
+)
 from wetline.drops.below import Below, below
 from wetline.drops.clear import StandClear
 from wetline.drops.danger import safe_height_m, stand_off_m
@@ -11,7 +21,7 @@ from wetline.drops.hold import Hold, hold, wet_minutes
 from wetline.drops.ladder import Rung, height_ladder, speed_ladder
 from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
-from wetline.drops.need import Need, need, needed_level
+from wetline.drops.need import Need, above_canopy_l_per_m2, need, needed_level
 from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
 from wetline.drops.release import Input, Release, Resolved, resolve
@@ -31,14 +41,17 @@ __all__ = [
     "LEVELS",
     "METHODS",
     "Agent",
+    "AgentFacts",
     "Air",
     "AtLevel",
     "Below",
+    "Carries",
     "DropResult",
     "Fall",
     "Flow",
     "Hold",
     "Input",
+    "Known",
     "Liquid",
     "Method",
     "Need",
@@ -49,8 +62,13 @@ __all__ = [
     "Rung",
     "Stack",
     "StandClear",
+    "above_canopy_l_per_m2",
+    "agent_facts",
     "airs_from",
     "below",
+    "between_waters",
+    "carries",
+    "concentrate_l",
     "evaporation_mm_per_h",
     "flame_findings",
     "height_ladder",
@@ -71,5 +89,6 @@ __all__ = [
     "stack_for",
     "stand_off_m",
     "terminal_speed_mps",
+    "viscosity_class",
     "wet_minutes",
 ]

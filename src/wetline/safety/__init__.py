@@ -20,7 +20,7 @@ from wetline.safety.reach import (
 )
 from wetline.safety.separation import check_separation
 from wetline.safety.thrown import check_thrown, people_within
-from wetline.safety.waterway import check_avoid, check_waterway, pattern_area
+from wetline.safety.waterway import check_agent, check_avoid, check_waterway, pattern_area
 from wetline.safety.whole_plan import (
     check_data,
     check_follow_up,
@@ -35,6 +35,7 @@ __all__ = [
     "SafetyContext",
     "arrival_times_s",
     "cells_near",
+    "check_agent",
     "check_avoid",
     "check_beside",
     "check_conditions",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from wetline.safety.conditions import check_conditions, check_daylight, check_intensity
 from wetline.safety.obstacles import check_wires
 from wetline.safety.people import check_people
-from wetline.safety.waterway import check_avoid, check_waterway
+from wetline.safety.waterway import check_agent, check_avoid, check_waterway
 
 if TYPE_CHECKING:
     from wetline.model import DropRun
@@ -26,6 +26,7 @@ def check_run(run: DropRun, context: SafetyContext) -> DropRun:
         *check_wires(run, context),
         *check_avoid(run, context),
         *check_waterway(run, context),
+        *check_agent(run, context),
         *check_conditions(run, context),
         *check_intensity(run, context),
         *check_daylight(run, context),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import shapely
 
+from wetline.aircraft import aircraft_classes
+from wetline.drops import AGENTS, agent_facts, carries
 from wetline.model import Finding
 
 if TYPE_CHECKING:
@@ -15,9 +17,9 @@ if TYPE_CHECKING:
     from wetline.model import DropRun
     from wetline.safety.context import SafetyContext
 
-__all__ = ["check_avoid", "check_waterway", "pattern_area"]
+__all__ = ["check_agent", "check_avoid", "check_waterway", "pattern_area"]
 
-_PLAIN = "water"
+_FILLING = {"scoop": "scooping", "dip": "dipping", "base": "loading at a base"}
 
 
 def pattern_area(run: DropRun) -> BaseGeometry:
@@ -65,26 +67,36 @@ def _through(avoid: Avoid, run: DropRun) -> Finding:
     )
 
 
-def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
-    """Retardant, gel and foam keep their distance from water; plain water has no such rule here.
+def _unknown(run: DropRun, context: SafetyContext, message: str) -> tuple[Finding, ...]:
+    unknown = Finding.against(
+        context.limits["waterway_buffer_m"],
+        code="waterway",
+        level="unknown",
+        effect="look",
+        message=message,
+        refers_to=run.id,
+        value=run.agent,
+    )
+    return (unknown,)
 
-    Measured from the pattern's edge to the shore. Without a water layer the distance is unknown.
+
+def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
+    """Whether an agent keeps its own distance from water; plain water has no such rule here.
+
+    Measured from the pattern's edge to the shore. Without a water layer, or where none is near in a
+    layer that declares no cover, the distance is unknown; so is the rule of an agent that nobody knows.
     """
     limit = context.limits["waterway_buffer_m"]
-    if run.agent == _PLAIN:
+    if run.agent not in AGENTS:
+        return _unknown(run, context, f"No rule near water is known for the agent {run.agent!r}.")
+    if agent_facts(run.agent).near_water == "plain":
         return ()
-    if not context.ground.water.present:
-        unknown = Finding.against(
-            limit,
-            code="waterway",
-            level="unknown",
-            effect="look",
-            message=f"No water layer: the distance of {run.agent} from waterways is unknown.",
-            refers_to=run.id,
-        )
-        return (unknown,)
+    layer = context.ground.water
+    if not layer.present:
+        message = f"No water layer: the distance of {run.agent} from waterways is unknown."
+        return _unknown(run, context, message)
     area = pattern_area(run)
-    waters = context.ground.water.features
+    waters = layer.features
     tree = shapely.STRtree([w.polygon for w in waters])
     close = sorted(tree.query(area, predicate="dwithin", distance=limit.value))
     near = [(float(shapely.distance(waters[i].polygon, area)), waters[i]) for i in close]
@@ -103,6 +115,10 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
     ]
     if out:
         return tuple(out)
+    if layer.surveyed is None:
+        return _unknown(
+            run, context, f"No mapped waterway within {limit.text()}, but the water layer declares no cover."
+        )
     none = Finding.against(
         limit,
         code="waterway",
@@ -111,3 +127,42 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
         refers_to=run.id,
     )
     return (none,)
+
+
+def check_agent(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
+    """Whether the load can be what it is said to be: the base has the agent, or the class mixes it aboard.
+
+    A base that tells its agents is believed. Otherwise the way the class fills decides, and what nobody
+    knows is unknown.
+    """
+    base = next((b for b in context.ground.bases if b.name == run.source), None)
+    if base is not None and base.agents and run.agent not in base.agents:
+        message = f"{base.name} has no {run.agent}: it gives {', '.join(base.agents)}."
+        return (_of_agent(run, "stop", message, "the incident's bases layer"),)
+    cls = aircraft_classes().get(run.class_id)
+    fills = "base" if base is not None else None if cls is None else cls.fills
+    held = None if fills is None else carries(fills, run.agent)
+    if held is None:
+        message = f"Whether this class can carry {run.agent!r} is not known: ask the crew."
+        return (_of_agent(run, "unknown", message, "common practice, no source"),)
+    if held.answer == "yes":
+        return ()
+    if held.answer == "no":
+        message = (
+            f"A class that fills by {_FILLING[str(fills)]} carries no {run.agent}: it is mixed {held.mixed}."
+        )
+        return (_of_agent(run, "stop", message, held.source),)
+    message = f"Whether this aircraft carries {run.agent} is not known ({held.mixed}): ask the crew."
+    return (_of_agent(run, "unknown", message, held.source),)
+
+
+def _of_agent(run: DropRun, level: Literal["stop", "unknown"], message: str, source: str) -> Finding:
+    return Finding(
+        code="agent",
+        level=level,
+        effect="look" if level == "unknown" else None,
+        message=message,
+        source=source,
+        refers_to=run.id,
+        value=run.agent,
+    )
