@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from wetline.behaviour import flame_length_m
-from wetline.drops import Release, below, flame_findings, height_ladder, pattern, resolve, speed_ladder
+from wetline.drops import Release, flame_findings, height_ladder, pattern, resolve, speed_ladder, strike
 from wetline.model import shipped_limits
 from wetline.units import FOOT, KNOT
 
@@ -74,7 +74,7 @@ def test_speeds_span_the_range_of_the_class() -> None:
 
 @pytest.mark.property
 def test_less_of_the_core_is_left_the_higher_it_falls_from() -> None:
-    found = [below(resolve(replace(TWIN, height_m=h))) for h in (5.0, 10.0, 20.0, 40.0, 80.0)]
+    found = [strike(resolve(replace(TWIN, height_m=h))) for h in (5.0, 10.0, 20.0, 40.0, 80.0)]
     shares = [b.intact_share.middle for b in found]
     assert shares == sorted(shares, reverse=True)
     assert shares[0] > 0.0 == shares[-1]
@@ -87,9 +87,9 @@ def test_less_of_the_core_is_left_the_higher_it_falls_from() -> None:
 def test_between_both_heights_nobody_calls_it_vertical() -> None:
     """MTDC 0057-2317: a salvo under the published safe height may still move forward."""
     safe = pattern(TWIN).safe_height_m
-    assert below(resolve(replace(TWIN, height_m=safe - 1.0))).falls_vertically is not True
-    assert below(resolve(replace(TWIN, height_m=safe + 1.0))).falls_vertically is True
-    assert below(resolve(Release(class_id="large_tanker"))).published_m is None
+    assert strike(resolve(replace(TWIN, height_m=safe - 1.0))).falls_vertically is not True
+    assert strike(resolve(replace(TWIN, height_m=safe + 1.0))).falls_vertically is True
+    assert strike(resolve(Release(class_id="large_tanker"))).published_m is None
 
 
 @pytest.mark.behaviour

@@ -12,7 +12,6 @@ from wetline.app.drop_release import release_place
 from wetline.app.outputs import ready_file
 from wetline.drops import (
     Release,
-    below,
     flame_findings,
     height_ladder,
     hold,
@@ -79,7 +78,7 @@ def drop_answer(
     answer |= pattern_keys(result)
     if asked.target is not None:
         answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
-    answer |= below_keys(below(resolved))
+    answer |= below_keys(result.strike)
     answer |= _ladders(wanted, asked, limits)
     answer |= input_keys(result.inputs)
     _tell_origins(answer, release, wanted.release, agent)

@@ -9,7 +9,7 @@ from wetline.app.answer import Answer, number, spread
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from wetline.drops import Below, DropResult, Input, Rung
+    from wetline.drops import DropResult, Input, Rung, Strike
     from wetline.model import Band, Finding
 
 __all__ = ["below_keys", "finding_keys", "input_keys", "pattern_keys", "rung_keys"]
@@ -69,6 +69,7 @@ def pattern_keys(result: DropResult) -> Answer:
             "sides_m": number(result.clear.sides_m),
             "ahead_m": number(result.clear.ahead_m),
             "behind_m": number(result.clear.behind_m),
+            "notes": list(result.clear.notes),
         },
     }
     return out
@@ -84,13 +85,19 @@ def _by_level(result: DropResult, key: str) -> Answer:
     }
 
 
-def below_keys(below: Below) -> Answer:
-    """From where it falls vertically, and how much arrives unbroken."""
+def below_keys(below: Strike) -> Answer:
+    """From where it falls vertically, how much arrives unbroken, how fast and how hard."""
     return {
-        **spread("vertical_fall_m", below.vertical_fall_m, 1),
+        **spread("vertical_fall_m", below.own_m, 1),
+        "published_height_m": number(below.published_m),
+        "safe_height_from": below.rules,
         "falls_vertically": below.falls_vertically,
         **_share("intact_pct", below.intact_share),
         "core_intact": below.core_intact,
+        "strikes_forward": below.red,
+        "arrival_speed_mps": number(below.speed_mps, 1),
+        "stagnation_pa": number(below.stagnation_pa, 0),
+        "shower_pa": number(below.shower_pa, 0),
     }
 
 

@@ -10,9 +10,8 @@ from wetline.drops.agents import (
     concentrate_l,
     viscosity_class,
 )
-from wetline.drops.below import Below, below
 from wetline.drops.clear import StandClear
-from wetline.drops.danger import safe_height_m, stand_off_m
+from wetline.drops.danger import IF_CAUGHT, IF_CAUGHT_SOURCE, LARGE_CLASSES, safe_height_m, stand_off_m
 from wetline.drops.drying import Air, airs_from, evaporation_mm_per_h
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.flame import flame_findings
@@ -35,16 +34,19 @@ from wetline.drops.result import (
     PatternRaster,
     PatternSize,
 )
+from wetline.drops.strike import Strike, strike
 
 __all__ = [
     "AGENTS",
+    "IF_CAUGHT",
+    "IF_CAUGHT_SOURCE",
+    "LARGE_CLASSES",
     "LEVELS",
     "METHODS",
     "Agent",
     "AgentFacts",
     "Air",
     "AtLevel",
-    "Below",
     "Carries",
     "DropResult",
     "Fall",
@@ -62,10 +64,10 @@ __all__ = [
     "Rung",
     "Stack",
     "StandClear",
+    "Strike",
     "above_canopy_l_per_m2",
     "agent_facts",
     "airs_from",
-    "below",
     "between_waters",
     "carries",
     "concentrate_l",
@@ -88,6 +90,7 @@ __all__ = [
     "speed_ladder",
     "stack_for",
     "stand_off_m",
+    "strike",
     "terminal_speed_mps",
     "viscosity_class",
     "wet_minutes",

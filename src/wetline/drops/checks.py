@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from wetline.drops.strike import strike_findings
 from wetline.model import Finding
 from wetline.units import FOOT, KNOT
 
 if TYPE_CHECKING:
     from wetline.drops.release import Resolved
+    from wetline.drops.strike import Strike
     from wetline.model import Limits
 
 __all__ = ["release_findings"]
-
-_SAFE_SOURCE = "US Forest Service 2000, MTDC 0057-2317 (public copy)"
-_INTACT_SPEED_MPS = 20.0
 
 
 def _metres(height_m: float) -> str:
@@ -44,55 +43,6 @@ def _minimum(resolved: Resolved) -> Finding | None:
         limit=_metres(least.value * FOOT),
         value=_metres(resolved.height_m),
     )
-
-
-def _strike(resolved: Resolved, safe_m: float) -> list[Finding]:
-    """Whether the load still moves forward when it arrives, and whether the formula may say so."""
-    out = []
-    if resolved.height_m < safe_m:
-        out.append(
-            Finding(
-                code="height_safe",
-                level="caution",
-                message=(
-                    "From this height the load may strike while it still moves forward: it can hurt people "
-                    "and bring down trees, and leaves one side of the fuel dry."
-                ),
-                source=_SAFE_SOURCE,
-                refers_to=resolved.class_id,
-                limit=_metres(safe_m),
-                value=_metres(resolved.height_m),
-            )
-        )
-    if resolved.mode != "salvo" or resolved.class_id.startswith("single_engine"):
-        out.append(
-            Finding(
-                code="height_safe",
-                level="unknown",
-                effect="noted",
-                message=(
-                    "The safe-height formula was not made for constant flow, single-engine aircraft or "
-                    "buckets: take its height as a guide only."
-                ),
-                source=_SAFE_SOURCE,
-                refers_to=resolved.class_id,
-                limit=_metres(safe_m),
-                value=_metres(resolved.height_m),
-            )
-        )
-    if resolved.mode == "bucket" and resolved.ground_speed_mps < _INTACT_SPEED_MPS:
-        out.append(
-            Finding(
-                code="height_safe",
-                level="caution",
-                message="At this speed part of the load may arrive as an unbroken column.",
-                source="derived: an earlier drop-by-drop simulation, 12 % at 20 m/s and 34 % at 10 m/s",
-                refers_to=resolved.class_id,
-                limit=f"{_INTACT_SPEED_MPS:g} m/s",
-                value=f"{resolved.ground_speed_mps:.1f} m/s",
-            )
-        )
-    return out
 
 
 def _wind(resolved: Resolved, limits: Limits) -> Finding | None:
@@ -142,7 +92,7 @@ def _canopy(resolved: Resolved) -> Finding | None:
     )
 
 
-def release_findings(resolved: Resolved, safe_m: float, limits: Limits) -> tuple[Finding, ...]:
+def release_findings(resolved: Resolved, struck: Strike, limits: Limits) -> tuple[Finding, ...]:
     """Every finding on the release itself; people, wires and terrain are checked elsewhere."""
-    found = [_minimum(resolved), *_strike(resolved, safe_m), _wind(resolved, limits), _canopy(resolved)]
+    found = [_minimum(resolved), *strike_findings(struck), _wind(resolved, limits), _canopy(resolved)]
     return tuple(f for f in found if f is not None)

@@ -1,4 +1,4 @@
-"""What a load does to people and trees below: the height under which it strikes, and the way off."""
+"""What a load does to people and trees below: the height to keep, how far to be away, what to do if caught."""
 
 from __future__ import annotations
 
@@ -11,9 +11,30 @@ from wetline.units import FOOT, US_GALLON_L
 if TYPE_CHECKING:
     from wetline.model import Limits
 
-__all__ = ["LARGE_CLASSES", "safe_height_m", "stand_off_m"]
+__all__ = [
+    "IF_CAUGHT",
+    "IF_CAUGHT_SOURCE",
+    "LARGE_CLASSES",
+    "SAFETY_M",
+    "SAFE_HEIGHT_SOURCE",
+    "safe_height_m",
+    "stand_off_m",
+]
 
-LARGE_CLASSES = frozenset({"large_tanker", "very_large_tanker"})
+LARGE_CLASSES = frozenset({"medium_tanker", "large_tanker", "very_large_tanker"})
+"""Classes that people keep the greater distance from."""
+SAFETY_M = 50.0 * FOOT
+"""The allowance in the published height (MTDC 0057-2317)."""
+SAFE_HEIGHT_SOURCE = "US Forest Service 2000, MTDC 0057-2317 (public copy)"
+
+IF_CAUGHT = (
+    "Lie down on your face with the hard hat on and the head toward the aircraft.",
+    "Hold on to something firm that will not fall; keep tools away from the body.",
+    "Run only if you are certain to get out in time; keep clear of dead and damaged trees.",
+    "Afterwards the ground is slippery and stones and logs roll: look up and uphill; wash retardant off.",
+)
+"""What somebody does who cannot get out of the way of a load."""
+IF_CAUGHT_SOURCE = "NWCG 6 Minutes for Safety (public copy)"
 
 
 def safe_height_m(load_l: float, flow_l_per_s: float) -> float:
@@ -35,16 +56,30 @@ def safe_height_m(load_l: float, flow_l_per_s: float) -> float:
         if not value > 0.0:
             raise OutsideRangeError(field=field, value=value, low=0, high=float("inf"), unit=unit)
     gallons, gallons_per_s = load_l / US_GALLON_L, flow_l_per_s / US_GALLON_L
-    return (101.0 + 0.0112 * gallons + 0.0202 * gallons_per_s + 50.0) * FOOT
+    return (101.0 + 0.0112 * gallons + 0.0202 * gallons_per_s) * FOOT + SAFETY_M
 
 
-def stand_off_m(class_id: str, pattern_half_width_m: float, limits: Limits | None = None) -> float:
+def stand_off_m(
+    class_id: str,
+    pattern_half_width_m: float,
+    limits: Limits | None = None,
+    *,
+    canopy_m: float | None = None,
+) -> float:
     """How far [m] from the line of the run people must be: the limit, or the pattern where it is wider.
 
-    Large and very large tankers have their own limit. `pattern_half_width_m` holds the drift, for a
-    wind that is other than expected lays the load where it was not meant to be. Ahead of the line and
-    downhill more is needed; trees and rocks that a load brings down are not in it.
+    Medium, large and very large tankers have their own limit. `pattern_half_width_m` holds the drift, for
+    a wind that is other than expected lays the load where it was not meant to be. Trees of `canopy_m` at
+    its edge may be brought down and fall outward; where their height is not known none is counted.
+
+    Raises
+    ------
+    OutsideRangeError
+        For a half width or a canopy below 0.
     """
+    for field, value in (("pattern_half_width_m", pattern_half_width_m), ("canopy_m", canopy_m or 0.0)):
+        if not value >= 0.0:
+            raise OutsideRangeError(field=field, value=value, low=0, high=float("inf"), unit="m")
     limits = limits or shipped_limits()
     name = "people_stop_large_m" if class_id in LARGE_CLASSES else "people_stop_m"
-    return max(limits.value(name), pattern_half_width_m)
+    return max(limits.value(name), pattern_half_width_m + (canopy_m or 0.0))

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.drops.below import below
 from wetline.drops.danger import LARGE_CLASSES
 from wetline.drops.pattern import pattern
 from wetline.drops.release import resolve
@@ -16,9 +15,9 @@ from wetline.units import FOOT, KNOT
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from wetline.drops.below import Below
     from wetline.drops.release import Release, Resolved
     from wetline.drops.result import DropResult
+    from wetline.drops.strike import Strike
     from wetline.model import Limits
 
 __all__ = ["Rung", "height_ladder", "speed_ladder"]
@@ -37,8 +36,12 @@ class Rung:
 
     why: str
     result: DropResult
-    below: Below
     under_minimum: bool | None
+
+    @property
+    def below(self) -> Strike:
+        """How it arrives at the canopy."""
+        return self.result.strike
 
 
 def height_ladder(
@@ -108,6 +111,5 @@ def _rung(release: Release, why: str, limits: Limits, level: float | None) -> Ru
     return Rung(
         why=why,
         result=pattern(release, limits, level=level),
-        below=below(resolved),
         under_minimum=None if least is None else resolved.height_m < least.value * FOOT,
     )

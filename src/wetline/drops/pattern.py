@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from wetline.drops.canopy import canopy_findings
 from wetline.drops.checks import release_findings
 from wetline.drops.clear import stand_clear
-from wetline.drops.danger import safe_height_m, stand_off_m
+from wetline.drops.danger import stand_off_m
+from wetline.drops.form import shape_of
 from wetline.drops.planning_pattern import half_width_m, planning_fall
 from wetline.drops.release import Input, resolve
 from wetline.drops.result import DropResult
+from wetline.drops.strike import strike
 from wetline.drops.varied import varied
 from wetline.errors import OutsideRangeError
 from wetline.model import shipped_limits
@@ -47,14 +49,18 @@ def pattern(
     limits = limits or shipped_limits()
     resolved = resolve(release)
     fall = planning_fall(resolved, level)
-    safe = safe_height_m(resolved.load_l, resolved.flow_l_per_s)
+    struck = strike(
+        resolved,
+        peak_l_per_m2=fall.size.peak_l_per_m2,
+        spread_along_m=float(shape_of(resolved).spread_along_m[0]),
+    )
     half_width = half_width_m(resolved)
     ranges = {name: varied(name) for name in _VARIED}
     return DropResult(
         by=method,
         fall=fall,
-        safe_height_m=safe,
-        stand_off_m=stand_off_m(resolved.class_id, half_width, limits),
+        strike=struck,
+        stand_off_m=stand_off_m(resolved.class_id, half_width, limits, canopy_m=resolved.canopy_m),
         clear=stand_clear(resolved, fall, half_width, limits),
         half_width_m=half_width,
         inputs={
@@ -62,5 +68,5 @@ def pattern(
             **fall.inputs,
             **{n: Input(v.value, v.unit, "default", v.source, v.low, v.high) for n, v in ranges.items()},
         },
-        findings=(*release_findings(resolved, safe, limits), *canopy_findings(resolved)),
+        findings=(*release_findings(resolved, struck, limits), *canopy_findings(resolved)),
     )

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from wetline.drops.clear import StandClear
     from wetline.drops.release import Input
+    from wetline.drops.strike import Strike
     from wetline.model import Band, Finding
 
 __all__ = [
@@ -118,13 +119,13 @@ class Fall:
 class DropResult:
     """What one load does. Properties carry the names of the JSON answer.
 
-    `safe_height_m`: the published formula, below which a load strikes while it moves forward.
+    `strike`: how the load arrives, and from which height it falls steeply.
     `half_width_m`: from the line to the edge of everything wetted, drift included.
     """
 
     by: Method
     fall: Fall
-    safe_height_m: float
+    strike: Strike
     stand_off_m: float
     clear: StandClear
     half_width_m: float
@@ -139,6 +140,11 @@ class DropResult:
     def pattern(self) -> PatternSize:
         """The contour of 0.2 L/m²."""
         return self.fall.size
+
+    @property
+    def safe_height_m(self) -> float:
+        """Height of the tank below which the load may strike while it still moves forward."""
+        return self.strike.rules_m
 
     @property
     def raster(self) -> PatternRaster:

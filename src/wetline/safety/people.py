@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from wetline.drops import LARGE_CLASSES
 from wetline.model import Finding, PeopleCheck
 
 if TYPE_CHECKING:
@@ -17,12 +18,10 @@ if TYPE_CHECKING:
 
 __all__ = ["check_people", "distance_to_run_m", "people_limit"]
 
-_LARGE = frozenset({"medium_tanker", "large_tanker", "very_large_tanker"})
-
 
 def people_limit(class_id: str, context: SafetyContext) -> Limit:
     """The stand-off limit that goes with a class."""
-    return context.limits["people_stop_large_m" if class_id in _LARGE else "people_stop_m"]
+    return context.limits["people_stop_large_m" if class_id in LARGE_CLASSES else "people_stop_m"]
 
 
 def distance_to_run_m(place: PeoplePlace, run: DropRun) -> float:

@@ -119,20 +119,29 @@ def _hold(holds: Mapping[str, Any]) -> list[str]:
 
 
 def _below(answer: Mapping[str, Any]) -> list[str]:
-    """The published height, and this tool's own column."""
+    """The height to keep, this tool's own column, and how hard the load arrives."""
     safe_m, vertical_m = answer["safe_height_m"], answer["vertical_fall_m"]
     words = {True: "yes", False: "no", None: "not sure"}
     own = UNKNOWN if vertical_m is None else band(answer, "vertical_fall_m", 1.0, "m")
     from_here = f"from here: {words[answer['falls_vertically']]}"
     intact = f"{band(answer, 'intact_pct', 1.0, '%')} arrives as an unbroken column"
+    published = answer["safe_height_from"] == "published"
+    whence = "by the published formula" if published else "by this tool's own column"
+    speed, pressure = answer["arrival_speed_mps"], answer["stagnation_pa"]
     return [
         *paragraph(
-            f"{number(safe_m, 1.0, 'm', 'up')} ({feet(safe_m, 'up')}) above the canopy; lower, the load still "
-            "moves forward when it strikes.",
+            f"{number(safe_m, 1.0, 'm', 'up')} ({feet(safe_m, 'up')}) above the canopy, {whence}; lower, the load "
+            "may still move forward when it strikes.",
             first="safe height: ",
             indent=2,
         ),
         *paragraph(f"above {own}; {from_here}. {intact}.", first="falls vertically: ", indent=2),
+        *paragraph(
+            f"{number(speed, 1.0, 'm/s')}, {number(pressure / 1000.0, 1.0, 'kPa')} where a jet or drop of it "
+            f"hits; the shower presses with {number(answer['shower_pa'], 1.0, 'Pa')} on the mean.",
+            first="arrives at: ",
+            indent=2,
+        ),
     ]
 
 
