@@ -12,7 +12,8 @@ from wetline.units import COVERAGE_LEVEL
 
 def _raster(coverage: list[list[float]], cell_m: float = 2.0) -> PatternRaster:
     c = np.array(coverage, float)
-    return PatternRaster((np.arange(c.shape[0]) + 0.5) * cell_m, (np.arange(c.shape[1]) + 0.5) * cell_m, c)
+    along, right = (np.asarray((np.arange(n) + 0.5) * cell_m, float) for n in c.shape)
+    return PatternRaster(along, right, c)
 
 
 @pytest.mark.derived

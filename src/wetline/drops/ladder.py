@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from wetline.drops.danger import LARGE_CLASSES
 from wetline.drops.pattern import pattern
 from wetline.drops.release import resolve
@@ -97,7 +95,7 @@ def _steps(asked: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
     """Sorted, those of one value joined into one with all its reasons."""
     out: list[tuple[float, str]] = []
     for value, why in sorted(asked, key=lambda step: step[0]):
-        if out and np.isclose(out[-1][0], value, rtol=0.0, atol=_SAME * value):
+        if out and abs(out[-1][0] - value) <= _SAME * value:
             reasons = ", ".join(dict.fromkeys(w for w in (out[-1][1], why) if w))
             out[-1] = (out[-1][0], reasons)
         else:
