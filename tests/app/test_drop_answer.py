@@ -78,7 +78,8 @@ def test_the_words_name_the_side_on_which_the_doors_open(off: int) -> None:
 
 def test_release_and_target_lie_as_far_apart_as_told() -> None:
     answer = blown(30, asked=DropAsk(target="47.2,-31.8"))
-    azimuth, _, distance = _GEOD.inv(*answer["target_position"], *answer["release_position"], radians=False)
+    (lon1, lat1), (lon2, lat2) = answer["target_position"], answer["release_position"]
+    azimuth, _, distance = _GEOD.inv(lon1, lat1, lon2, lat2)
     seen = answer["release_from_target"]
     assert distance == pytest.approx(seen["distance_m"], abs=0.2)
     assert (azimuth - seen["bearing_deg"] + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=0.2)
