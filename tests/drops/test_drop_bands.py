@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from wetline.drops import Release, pattern, resolve
-from wetline.drops.varied import flown_otherwise, joined, varied
+from wetline.drops.bands import joined
+from wetline.drops.varied import flown_otherwise, varied
 
 if TYPE_CHECKING:
     from wetline.model import Band

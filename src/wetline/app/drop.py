@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from wetline.app.answer import Answer, envelope, number, spread
 from wetline.app.drop_ask import DropAsk, heights_asked, target_asked
-from wetline.app.drop_keys import below_keys, finding_keys, input_keys, pattern_keys, rung_keys
+from wetline.app.drop_keys import below_keys, finding_keys, input_keys, methods_keys, pattern_keys, rung_keys
 from wetline.app.drop_release import release_place
 from wetline.app.outputs import ready_file
 from wetline.drops import (
@@ -29,15 +29,12 @@ from wetline.units import COVERAGE_LEVEL
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from wetline.drops import Agent, DropResult, Need, Resolved, Stack
+    from wetline.drops import Agent, DropResult, Method, Need, Resolved, Stack
     from wetline.model import Finding, Limits
 
 __all__ = ["DropAsk", "drop_answer"]
 
-_NOT_YET = (
-    NotYet("droplets", "the droplet model that checks the planning form is not built yet"),
-    NotYet("user_table", "a user's own drop-test table is not read yet"),
-)
+_NOT_YET = (NotYet("user_table", "a user's own drop-test table is not read yet"),)
 _CHOSEN = "chosen: the surest line at the level needed"
 
 
@@ -71,11 +68,18 @@ def drop_answer(
     limits = shipped_limits()
     wanted = _wanted(release, asked)
     resolved = resolve(wanted.release)
-    result = pattern(wanted.release, limits, level=wanted.level)
+    result, beside = _results(wanted, asked, limits)
     findings = [*result.findings, *_flame(resolved, asked, limits)]
-    answer = envelope(incident=None, time=None, band="80 %, from the ranges in inputs", not_yet=_NOT_YET)
+    answer = envelope(
+        incident=None,
+        time=None,
+        seed=None if asked.method == "planning" else asked.seed,
+        band="80 %, from the ranges in inputs",
+        not_yet=_NOT_YET,
+    )
     answer |= _line_keys(wanted, result, asked)
     answer |= pattern_keys(result)
+    answer |= methods_keys(result, beside)
     if asked.target is not None:
         answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
     answer |= below_keys(result.strike)
@@ -85,10 +89,21 @@ def drop_answer(
     answer["findings"] = finding_keys(findings)
     answer["method"] = result.method
     if asked.picture is not None:
-        draw_pattern(replace(result, findings=tuple(findings)), asked.picture)
+        draw_pattern(replace(result, findings=tuple(findings)), asked.picture, beside)
         answer["picture"] = str(asked.picture)
     answer["exit_code"] = 3 if any(f.level == "stop" for f in findings) else 0
     return answer
+
+
+def _results(wanted: _Wanted, asked: DropAsk, limits: Limits) -> tuple[DropResult, DropResult | None]:
+    """By the method asked for; of both, the planning form with the drops beside it."""
+
+    def by(method: Method) -> DropResult:
+        return pattern(wanted.release, limits, method=method, level=wanted.level, seed=asked.seed)
+
+    if asked.method == "both":
+        return by("planning"), by("droplets")
+    return by(asked.method), None
 
 
 def _wanted(release: Release, asked: DropAsk) -> _Wanted:
@@ -169,7 +184,10 @@ def _flame(resolved: Resolved, asked: DropAsk, limits: Limits) -> tuple[Finding,
 
 
 def _ladders(wanted: _Wanted, asked: DropAsk, limits: Limits) -> Answer:
-    """The same loads from other heights and at other airspeeds: each of n carries its nth of the level."""
+    """The same loads from other heights and at other airspeeds: each of n carries its nth of the level.
+
+    By the planning form whatever the method asked for: a ladder of drops would take many seconds.
+    """
     level = wanted.level
     if level is not None and wanted.stack is not None:
         level /= wanted.stack.loads

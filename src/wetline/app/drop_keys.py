@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from wetline.drops import DropResult, Input, Rung, Strike
     from wetline.model import Band, Finding
 
-__all__ = ["below_keys", "finding_keys", "input_keys", "pattern_keys", "rung_keys"]
+__all__ = ["below_keys", "finding_keys", "input_keys", "methods_keys", "pattern_keys", "rung_keys"]
 
 _SIZES = {
     "line_m": "line_m",
@@ -83,6 +83,26 @@ def _by_level(result: DropResult, key: str) -> Answer:
         f"{key}_low_by_level": {level: number(band.low) for level, band in bands.items()},
         f"{key}_high_by_level": {level: number(band.high) for level, band in bands.items()},
     }
+
+
+def methods_keys(result: DropResult, beside: DropResult | None) -> Answer:
+    """Which method the answer is by; where both were asked for, the lines of each and where they differ.
+
+    `differ_at`: levels at which the middle of the second lies outside the band of the first.
+    """
+    out: Answer = {"by": result.by}
+    if beside is None:
+        return out
+    lines = {
+        r.by: {level: spread("line_m", at.line_m, 1) for level, at in r.fall.levels.items()}
+        for r in (result, beside)
+    }
+    apart = [
+        level
+        for level, at in result.fall.levels.items()
+        if not (at.line_m.low or 0.0) <= beside.fall.levels[level].line_m.middle <= (at.line_m.high or 0.0)
+    ]
+    return {**out, "methods": {"lines": lines, "differ_at": apart, "other": beside.method}}
 
 
 def below_keys(below: Strike) -> Answer:

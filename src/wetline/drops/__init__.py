@@ -11,7 +11,10 @@ from wetline.drops.agents import (
     viscosity_class,
 )
 from wetline.drops.clear import StandClear
+from wetline.drops.column import Column, column
 from wetline.drops.danger import IF_CAUGHT, IF_CAUGHT_SOURCE, LARGE_CLASSES, safe_height_m, stand_off_m
+from wetline.drops.droplet_settings import DropletSettings, droplet_settings
+from wetline.drops.droplets import Droplets, droplets
 from wetline.drops.drying import Air, airs_from, evaporation_mm_per_h
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.flame import flame_findings
@@ -48,7 +51,10 @@ __all__ = [
     "Air",
     "AtLevel",
     "Carries",
+    "Column",
     "DropResult",
+    "DropletSettings",
+    "Droplets",
     "Fall",
     "Flow",
     "Hold",
@@ -70,7 +76,10 @@ __all__ = [
     "airs_from",
     "between_waters",
     "carries",
+    "column",
     "concentrate_l",
+    "droplet_settings",
+    "droplets",
     "evaporation_mm_per_h",
     "flame_findings",
     "height_ladder",

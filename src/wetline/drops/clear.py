@@ -40,7 +40,7 @@ class StandClear:
     notes: tuple[str, ...]
 
 
-def stand_clear(resolved: Resolved, fall: Fall, half_width_m: float, limits: Limits) -> StandClear:
+def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
     """The stand-off of the class beyond all that may be wetted, at the far end of every band.
 
     A load may land as far from its target as the release is uncertain: throw, drift, height and speed.
@@ -58,7 +58,7 @@ def stand_clear(resolved: Resolved, fall: Fall, half_width_m: float, limits: Lim
     return StandClear(
         sides_m=stand_off_m(
             resolved.class_id,
-            half_width_m + most - abs(drift.middle),
+            fall.half_width_m + most - abs(drift.middle),
             limits,
             canopy_m=resolved.canopy_m,
         ),

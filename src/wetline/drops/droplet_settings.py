@@ -24,6 +24,20 @@ class DropletSettings:
     exit_speed_mps: float
     column_shape: float
     stripping_power: float
+    spreading: float
+    shelter: float
+    entrainment: float
+    curtain_turbulence: float
+    wake_turbulence: float
+    wake_decay_s: float
+    span_m: float
+    tank_below_m: float
+    line_m: float
+    size_at_column: float
+    largest_mm: float
+    eddy_length_share: float
+    eddy_intensity: float
+    still_air_eddies_mps: float
     pressure_pa: float
 
     def __post_init__(self) -> None:

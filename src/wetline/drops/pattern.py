@@ -11,15 +11,15 @@ from wetline.drops.danger import stand_off_m
 from wetline.drops.form import shape_of
 from wetline.drops.planning_pattern import half_width_m, planning_fall
 from wetline.drops.release import Input, resolve
-from wetline.drops.result import DropResult
+from wetline.drops.result import METHODS, DropResult
 from wetline.drops.strike import strike
 from wetline.drops.varied import varied
-from wetline.errors import OutsideRangeError
+from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.model import shipped_limits
 
 if TYPE_CHECKING:
-    from wetline.drops.release import Release
-    from wetline.drops.result import Method
+    from wetline.drops.release import Release, Resolved
+    from wetline.drops.result import Fall, Method
     from wetline.model import Limits
 
 __all__ = ["half_width_m", "pattern"]
@@ -34,8 +34,11 @@ def pattern(
     *,
     method: Method = "planning",
     level: float | None = None,
+    seed: int = 1,
 ) -> DropResult:
     """The ground pattern of one load. `level`: measured too, beside those of `LEVELS`.
+
+    `seed`: of the droplet model; the same seed gives the same answer.
 
     Raises
     ------
@@ -48,21 +51,20 @@ def pattern(
         raise OutsideRangeError(field="level", value=level, low=0, high=_LEVEL_MAX, unit="", above_low=True)
     limits = limits or shipped_limits()
     resolved = resolve(release)
-    fall = planning_fall(resolved, level)
+    fall = _fall(resolved, method, level, seed)
     struck = strike(
         resolved,
         peak_l_per_m2=fall.size.peak_l_per_m2,
         spread_along_m=float(shape_of(resolved).spread_along_m[0]),
     )
-    half_width = half_width_m(resolved)
     ranges = {name: varied(name) for name in _VARIED}
     return DropResult(
         by=method,
         fall=fall,
         strike=struck,
-        stand_off_m=stand_off_m(resolved.class_id, half_width, limits, canopy_m=resolved.canopy_m),
-        clear=stand_clear(resolved, fall, half_width, limits),
-        half_width_m=half_width,
+        stand_off_m=stand_off_m(resolved.class_id, fall.half_width_m, limits, canopy_m=resolved.canopy_m),
+        clear=stand_clear(resolved, fall, limits),
+        half_width_m=fall.half_width_m,
         inputs={
             **resolved.inputs,
             **fall.inputs,
@@ -70,3 +72,15 @@ def pattern(
         },
         findings=(*release_findings(resolved, struck, limits), *canopy_findings(resolved)),
     )
+
+
+def _fall(resolved: Resolved, method: Method, level: float | None, seed: int) -> Fall:
+    if method not in METHODS:
+        mend = f"Give one of {', '.join(METHODS)}."
+        problem = Problem(message=f"unknown method {method!r}.", mend=mend, field="method", value=method)
+        raise InputError.of([problem])
+    if method == "planning":
+        return planning_fall(resolved, level)
+    from wetline.drops.droplet_pattern import droplet_fall  # noqa: PLC0415  loads numba
+
+    return droplet_fall(resolved, level, seed=seed)

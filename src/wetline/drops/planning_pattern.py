@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.drops.bands import falling, joined, percent, reaching_percent, unknown_without_wind
 from wetline.drops.canopy import canopy_known, held_share
 from wetline.drops.fall import drift_per_wind_s, evaporated_fraction
 from wetline.drops.form import (
@@ -23,8 +24,7 @@ from wetline.drops.measure import size_of
 from wetline.drops.planning import setting
 from wetline.drops.release import Input
 from wetline.drops.result import EDGE_L_PER_M2, AtLevel, Fall, PatternRaster, level_names
-from wetline.drops.varied import FLOWN_FROM, flown_otherwise, joined
-from wetline.model import Band
+from wetline.drops.varied import FLOWN_FROM, flown_otherwise
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from wetline.drops.form import Shape
     from wetline.drops.release import Resolved
 
-__all__ = ["half_width_m", "planning_fall", "unknown_without_wind"]
+__all__ = ["half_width_m", "planning_fall"]
 
 _REACH = 4.5
 _CELL_M = 2.0
@@ -69,11 +69,12 @@ def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
         drift_right_m=unknown_without_wind(resolved, joined(flights[:, 1])),
         release_along_m=release_along,
         release_right_m=unknown_without_wind(resolved, joined(-flights[:, 1])),
-        evaporated_pct=_percent(evaporated, 1.0),
-        canopy_pct=_percent(held, 1.0 - evaporated.middle),
-        reaching_ground_pct=_reaching(reaching, evaporated, held),
+        evaporated_pct=percent(evaporated, 1.0),
+        canopy_pct=percent(held, 1.0 - evaporated.middle),
+        reaching_ground_pct=reaching_percent(reaching, evaporated, held),
         off_grid_pct=100.0 * off_l / resolved.load_l,
         canopy_known=canopy_known(resolved),
+        half_width_m=half_width_m(resolved),
         inputs=_form_inputs(resolved),
         method=METHOD,
     )
@@ -82,11 +83,6 @@ def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
 def half_width_m(resolved: Resolved) -> float:
     """From the line to the edge of everything wetted [m]: three spreads across, and the whole drift."""
     return 3.0 * float(shape_of(resolved).spread_across_m[0]) + abs(drift_m(resolved)[1])
-
-
-def unknown_without_wind(resolved: Resolved, band: Band) -> Band:
-    """A band whose ends nobody knows where no wind is told."""
-    return band if resolved.wind_known else Band(band.middle)
 
 
 def _flights(resolved: Resolved) -> NDArray[np.float64]:
@@ -121,22 +117,6 @@ def _flight(resolved: Resolved, size_mm: float, throw_s: float) -> tuple[float, 
     )
 
 
-def _percent(share: Band, of: float) -> Band:
-    """A share of a share, in per cent, its ends inside 0 to 100."""
-    low, high = (100.0 * of * min(max(end or 0.0, 0.0), 1.0) for end in (share.low, share.high))
-    return Band(100.0 * of * share.middle, low, high)
-
-
-def _reaching(share: float, evaporated: Band, held: Band) -> Band:
-    """Share at the surface [%], as counted, with the ends of evaporation and canopy joined."""
-    down = (evaporated.high or 0.0) - evaporated.middle, (held.high or 0.0) - held.middle
-    up = evaporated.middle - (evaporated.low or 0.0), held.middle - (held.low or 0.0)
-    under, open_air = 1.0 - held.middle, 1.0 - evaporated.middle
-    low = share - math.hypot(down[0] * under, down[1] * open_air)
-    high = share + math.hypot(up[0] * under, up[1] * open_air)
-    return Band(100.0 * share, 100.0 * max(low, 0.0), 100.0 * min(high, 1.0))
-
-
 def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], float]:
     """Line, width and area at every level with their bands, and the middle line at the edge [m].
 
@@ -145,7 +125,7 @@ def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], 
     asked = np.array([float(level) * COVERAGE_LEVEL for level in names])
     *lines, edge = bands_m(shapes, np.append(asked, EDGE_L_PER_M2))
     sizes = np.concatenate([shapes.lines_m(asked)[1][:, :, None], _widths_and_areas(shapes, asked)], axis=2)
-    bands = [_falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(4)]
+    bands = [falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(4)]
     return {
         name: AtLevel(
             line_m=lines[i],
@@ -179,13 +159,6 @@ def _widths_and_areas(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> ND
     peak = shapes.peak_l_per_m2[:, None] / levels_l_per_m2
     width = 2.0 * shapes.spread_across_m[:, None] * np.sqrt(2.0 * np.log(np.maximum(peak, 1.0)))
     return np.stack([width, largest, total], axis=2)
-
-
-def _falling(bands: list[Band]) -> list[Band]:
-    """The same bands, none below nothing, and no end above that of a lower level."""
-    low = np.minimum.accumulate([max(band.low or 0.0, 0.0) for band in bands])
-    high = np.minimum.accumulate([band.high or 0.0 for band in bands])
-    return [Band(band.middle, float(lo), float(hi)) for band, lo, hi in zip(bands, low, high, strict=True)]
 
 
 def _raster(shape: Shape, middle_along_m: float, middle_right_m: float) -> tuple[PatternRaster, float]:

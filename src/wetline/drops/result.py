@@ -96,7 +96,8 @@ class Fall:
     `levels`: by their names, `LEVELS` at least. Drift [m] along and right of the heading; its ends are None where
     no wind is known. `release_*_m`: where the doors open, from the middle of the pattern. The four
     shares [%] sum to 100. `canopy_known`: False where trees stand below and nobody knows their leaves;
-    then the middle counts nothing as held, and the band says how much it may be.
+    then the middle counts nothing as held, and the band says how much it may be. `half_width_m`: from the
+    line to the edge of everything wetted, drift included.
     """
 
     raster: PatternRaster = field(repr=False, compare=False)
@@ -111,6 +112,7 @@ class Fall:
     reaching_ground_pct: Band
     off_grid_pct: float
     canopy_known: bool
+    half_width_m: float
     inputs: Mapping[str, Input]
     method: str
 

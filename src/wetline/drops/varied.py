@@ -7,18 +7,13 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from wetline import tables
 from wetline.drops.fall import wind_at_height_mps
-from wetline.model import Band
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from wetline.drops.release import Resolved
 
-__all__ = ["FLOWN_FROM", "Varied", "flown_otherwise", "joined", "varied"]
+__all__ = ["FLOWN_FROM", "Varied", "flown_otherwise", "varied"]
 
 FLOWN_FROM = (
     "height, airspeed, wind and its direction, drop size and forward throw moved alone to the ends of their "
@@ -46,18 +41,6 @@ def _all() -> dict[str, Varied]:
 def varied(name: str) -> Varied:
     """A range by name, from `drop/varied`."""
     return _all()[name]
-
-
-def joined(values: NDArray[np.float64]) -> Band:
-    """A band of float64[1 + 2 n]: the middle, then n inputs at their low and their high end.
-
-    Of each input the greater change to either side counts; changes of different inputs join as the root
-    of the sum of their squares.
-    """
-    middle = float(values[0])
-    change = (values[1:] - middle).reshape(-1, 2)
-    down, up = np.minimum(change, 0.0).min(axis=1), np.maximum(change, 0.0).max(axis=1)
-    return Band(middle, middle - float(np.hypot.reduce(down)), middle + float(np.hypot.reduce(up)))
 
 
 def flown_otherwise(resolved: Resolved) -> list[Resolved]:

@@ -28,6 +28,7 @@ __all__ = ["drop_table"]
 _OF_THE_DAY = frozenset(
     {"heading_deg", "wind_mps", "wind_from_deg", "temperature_c", "humidity_pct", "canopy_m", "agent"}
 )
+_METHODS = {"planning": "planning form", "droplets": "drop by drop"}
 _UNITS = frozenset({"l", "m", "mps", "deg", "c", "pct", "s", "mm"})
 
 
@@ -39,6 +40,8 @@ def drop_table(answer: dict[str, Any]) -> str:
     lines += section("Who stands clear", [*stand_clear(answer), *_below(answer)])
     lines += ladders(answer)
     lines += section("By coverage level", _levels(answer))
+    if "methods" in answer:
+        lines += section("Both methods: unbroken line", _both(answer["methods"]))
     lines += section("Pattern (contour of 0.2 L/m²)", _pattern(answer["pattern"]))
     lines += section("Where the load goes", shares(answer))
     lines += finding_lines(answer["findings"], about=answer["inputs"]["class"])
@@ -173,6 +176,27 @@ def _levels(answer: Mapping[str, Any]) -> list[str]:
         )
     header = ("US gal/100 ft²", "unbroken line", "all pieces", "width", "area")
     return columns(header, rows, right="US gal/100 ft², all pieces, area")
+
+
+def _both(methods: Mapping[str, Any]) -> list[str]:
+    """The lines of both beside each other, and where they differ by more than the first one's band."""
+    first, second = methods["lines"].values()
+    rows = [
+        (
+            level,
+            band(first[level], "line_m", step_for_length, "m"),
+            band(second[level], "line_m", step_for_length, "m"),
+        )
+        for level in first
+    ]
+    names = [_METHODS[by] for by in methods["lines"]]
+    at = ", ".join(methods["differ_at"])
+    told = (
+        f"They differ by more than the band at level {at}: neither is measured, take the shorter line."
+        if at
+        else "The second lies inside the band of the first at every level."
+    )
+    return [*columns(("US gal/100 ft²", *names), rows, right="US gal/100 ft²"), *paragraph(told, indent=2)]
 
 
 def _step(middle: float | None) -> float:

@@ -17,10 +17,11 @@ _SURE = {True: "yes", False: "no", None: "not sure"}
 
 def ladders(answer: Mapping[str, Any]) -> list[str]:
     """Two tables: height above canopy, and true airspeed."""
+    by = "" if answer["by"] == "planning" else ", by the planning form"
     header, rows = _table(answer, answer["heights"], "height", _height)
-    out = section("From other heights (tank above canopy)", columns(header, rows, right="height"))
+    out = section(f"From other heights (tank above canopy){by}", columns(header, rows, right="height"))
     header, rows = _table(answer, answer["speeds"], "airspeed", _speed)
-    return out + section("At other airspeeds", columns(header, rows, right="airspeed"))
+    return out + section(f"At other airspeeds{by}", columns(header, rows, right="airspeed"))
 
 
 def _height(row: Mapping[str, Any]) -> str:

@@ -1,0 +1,1 @@
+"""Compiled loops of the droplet model: plain scalars and contiguous arrays, SI throughout."""

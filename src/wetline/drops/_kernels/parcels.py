@@ -1,0 +1,349 @@
+"""Parcels of drops: the near field step by step, the long fall in closed form, and the deposit.
+
+Metres, seconds, kilograms. x forward, y right, z up from the top of the growth; all in the frame of
+the air at each height, in which the aircraft flies along x. A parcel stands for the same volume of
+liquid as every other; `share` is what of it is still liquid.
+"""
+
+import math
+
+import numpy as np
+from numba import njit
+
+# Reordering of sums only: infinities keep their meaning.
+SUMS = {"contract", "reassoc", "arcp", "nsz"}
+FLYING, LANDED, AS_COLUMN, GONE = 0, 1, 2, 3
+NORMALS = 1024  # a power of two: three indices come out of one random number
+GRAVITY = 9.81
+LEAST_M = 1e-5  # smaller drops are vapour for every purpose
+CALM2 = 0.25  # square of the air's local speed [m²/s²] under which a parcel is in the open air
+STEADY2 = 0.5  # square of sideways slip [m²/s²] under which a parcel falls as a lone drop
+FIRST_OUT = 6  # no parcel leaves the near field before this step
+SEGMENTS = 6  # of the long fall, equal in height
+STEEP = 0.2
+EDGE = 16.0  # the curtain's lower edge is a quarter as thick as the curtain is wide: 1/0.25²
+# columns of the table of air along a parcel's way
+U, W, PER_B2, FRONT, EDDY, KEEP, RENEW, DRY, SWIRL, PAIR, WAKE_EDDY = range(11)
+COLUMNS = 11
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def pair_velocity(y, z, half, height, swirl, core2):
+    """Sideways and upward air of two counter-rotating vortices at ±half, and of their images in the ground.
+
+    swirl: circulation over 2π [m²/s], for a pair that pushes the air between it down.
+    """
+    right, left = y - half, y + half
+    up, mirrored = z - height, z + height
+    r2, l2, u2, m2 = right * right + core2, left * left + core2, up * up, mirrored * mirrored
+    # one division for two vortices
+    above = swirl / ((r2 + u2) * (l2 + u2))
+    under = swirl / ((r2 + m2) * (l2 + m2))
+    a, b = above * (l2 + u2), above * (r2 + u2)
+    c, d = under * (l2 + m2), under * (r2 + m2)
+    return (b - a) * up + (c - d) * mirrored, (a - c) * right + (d - b) * left
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _bell(q):
+    """(1 − q/8)⁸: exp(−q) within 0.07, and nothing beyond 8."""
+    f = max(1.0 - 0.125 * q, 0.0)
+    f *= f
+    f *= f
+    return f * f
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _decay(q):
+    """exp(−q) for q ≥ 0, within 0.0006 of it up to q = 1 and 0.01 anywhere; falls to 0."""
+    return 1.0 / (1.0 + q * (1.0 + q * (0.5 + q * (1.0 / 6.0 + q * (1.0 / 24.0 + q * (1.0 / 120.0))))))
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+def _break_time(we, critical):
+    """Pilch and Erdman's time to total break-up, in units of (d/V)√(ρ_l/ρ_a); see `column.break_up_time`."""
+    we = we * 12.0 / critical
+    over = we - 12.0
+    if we < 18.0:
+        return 6.0 * over**-0.25
+    if we < 45.0:
+        return 2.45 * over**0.25
+    if we < 351.0:
+        return 14.1 * over**-0.25
+    if we < 2670.0:
+        return 0.766 * over**0.25
+    return 5.5
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def near_field(
+    seed,
+    height,
+    steps,
+    air,
+    layer_of,
+    start,
+    size,
+    profile,
+    profile_step,
+    normals,
+    sphere,
+    root_step,
+    flattening,
+    we_step,
+    terminal,
+    size_step,
+    air_density,
+    viscosity,
+    liquid_density,
+    tension,
+    liquid_viscosity,
+    schmidt_root,
+    loss,
+    flat_drag,
+    half,
+    core2,
+    out,
+    state,
+):
+    """Follow parcels from where they leave the column until they fall as lone drops in open air.
+
+    steps[j]: seconds of step j after leaving. air[layer, j, column]: see the names above. start[p]: x, y,
+    depth, forward, sideways, down, seconds of column, 1 if still column at the ground, y of its
+    curtain's middle. size[p]: drop
+    diameter, changed in place. out[p]: x, y, z, seconds, wind-seconds, forward/down, depth where steep, share.
+    """
+    count = size.shape[0]
+    last_re = sphere.shape[0] - 2
+    last_we = flattening.shape[0] - 2
+    last_z = profile.shape[0] - 2
+    last_d = terminal.shape[0] - 2
+    per_root, per_we, per_z = 1.0 / root_step, 1.0 / we_step, 1.0 / profile_step
+    re_factor, we_factor = air_density / viscosity, air_density / tension
+    drag_factor = 0.75 * viscosity / liquid_density
+    golden = np.uint64(0x9E3779B97F4A7C15)
+    mask = np.uint64(NORMALS - 1)
+    for p in range(count):
+        x, y, below = start[p, 0], start[p, 1], start[p, 2]
+        vx, vy, vz = start[p, 3], start[p, 4], -start[p, 5]
+        z = height - below
+        q = min(max(0.5 * (height + z), 0.0) * per_z, last_z + 0.999)
+        i = int(q)
+        wind = start[p, 6] * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
+        seconds = start[p, 6]
+        middle = start[p, 8]
+        if start[p, 7] > 0.0:
+            out[p, 0], out[p, 1], out[p, 2], out[p, 3], out[p, 4] = x, y, 0.0, seconds, wind
+            out[p, 5], out[p, 6], out[p, 7] = vx / max(-vz, 1e-9), height, 1.0
+            state[p] = AS_COLUMN
+            continue
+        d = size[p]
+        d0 = d
+        scale = 1.0  # of the volume left, against a sphere of d: falls when a drop breaks into more
+        nx, ny, nz = 0.0, 0.0, 0.0
+        broken = 0.0
+        steep = below if vx < STEEP * -vz else -1.0
+        status = FLYING
+        word = np.uint64(seed) + golden * np.uint64(p + 1)
+        word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+        layer = layer_of[p]
+        for j in range(steps.shape[0]):
+            dt = steps[j]
+            below = height - z
+            word += golden
+            draw = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+            draw = (draw ^ (draw >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+            draw ^= draw >> np.uint64(31)
+            keep, renew = air[layer, j, KEEP], air[layer, j, RENEW]
+            nx = keep * nx + renew * normals[np.int64(draw & mask)]
+            ny = keep * ny + renew * normals[np.int64((draw >> np.uint64(12)) & mask)]
+            nz = keep * nz + renew * normals[np.int64((draw >> np.uint64(24)) & mask)]
+            off = y - middle
+            q = off * off * air[layer, j, PER_B2]
+            beyond = below - air[layer, j, FRONT]
+            if beyond > 0.0:
+                q += beyond * beyond * (EDGE * air[layer, j, PER_B2])
+            f = _bell(q)
+            pair = height - air[layer, j, PAIR]
+            wy, wz = pair_velocity(y, z, half, pair, air[layer, j, SWIRL], core2)
+            away = (z - pair) / half
+            near = 1.0 / (1.0 + away * away + y * y / (half * half))
+            g = air[layer, j, WAKE_EDDY] * near * near
+            own = f * air[layer, j, EDDY]
+            eddy = math.sqrt(own * own + g * g) + 1e-6
+            # eddies weaken outwards: without this drift parcels would gather where they are weak
+            outward = own * own * off * air[layer, j, PER_B2]
+            outward += 2.0 * g * g * near * y / (half * half)
+            ny -= 2.0 * outward / eddy * dt
+            gx = f * air[layer, j, U] + eddy * nx
+            gy = wy + eddy * ny
+            gz = wz - f * air[layer, j, W] + 0.7 * eddy * nz
+            ux, uy, uz = gx - vx, gy - vy, gz - vz
+            slip2 = ux * ux + uy * uy + uz * uz + 1e-12
+            re = re_factor * math.sqrt(slip2) * d
+            we = we_factor * slip2 * d
+            root = math.sqrt(re)
+            q = min(root * per_root, last_re + 0.999)
+            i = int(q)
+            hard = sphere[i] + (q - i) * (sphere[i + 1] - sphere[i])
+            q = min(we * per_we, last_we + 0.999)
+            i = int(q)
+            drag = hard * (flattening[i] + (q - i) * (flattening[i + 1] - flattening[i]))
+            drag = min(drag, max(hard, flat_drag * re))
+            k = drag_factor * drag / (d * d)
+            a = _decay(k * dt)
+            still = (1.0 - a) / k
+            fall = gz - GRAVITY / k
+            before = z
+            middle += wy * dt
+            x += gx * dt + (vx - gx) * still
+            y += gy * dt + (vy - gy) * still
+            z += fall * dt + (vz - fall) * still
+            vx = gx + (vx - gx) * a
+            vy = gy + (vy - gy) * a
+            vz = fall + (vz - fall) * a
+            if z <= 0.0:
+                part = before / (before - z)
+                dt *= part
+                x -= (1.0 - part) * vx * (dt / part)
+                y -= (1.0 - part) * vy * (dt / part)
+            q = min(max(0.5 * (before + z), 0.0) * per_z, last_z + 0.999)
+            i = int(q)
+            wind += dt * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
+            seconds += dt
+            if steep < 0.0 and vx < STEEP * -vz:
+                steep = height - max(z, 0.0)
+            square = d * d - loss * air[layer, j, DRY] * (2.0 + 0.6 * schmidt_root * root) * dt
+            if square < LEAST_M * LEAST_M:
+                status = GONE
+                scale = 0.0
+                break
+            d = math.sqrt(square)
+            if z <= 0.0:
+                status = LANDED
+                break
+            if we > 12.0:
+                # eddies turn about a drop sooner than it breaks: the mean slip is what breaks it
+                mx, my, mz = ux - eddy * nx, uy - eddy * ny, uz - 0.7 * eddy * nz
+                slip2 = min(slip2, mx * mx + my * my + mz * mz)
+                we = we_factor * slip2 * d
+                oh = liquid_viscosity / math.sqrt(liquid_density * d * tension)
+                critical = 12.0 * (1.0 + 1.077 * oh**1.6)
+                if we > critical:
+                    life = _break_time(we, critical) * d * math.sqrt(liquid_density / (air_density * slip2))
+                    broken += dt / life
+                    if broken >= 1.0:
+                        broken = 0.0
+                        child = max(critical * tension / (air_density * slip2), 1e-4)
+                        if child < d:
+                            scale *= (d / d0) ** 3
+                            d = child
+                            d0 = child
+            if j >= FIRST_OUT:
+                air2 = gx * gx + wy * wy + wz * wz + eddy * eddy
+                if air2 < CALM2 and vx * vx + vy * vy < STEADY2:
+                    break
+        if status == FLYING:
+            q = min(d / size_step, last_d + 0.999)
+            i = int(q)
+            speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
+            lag = speed / GRAVITY
+            x += vx * lag
+            y += vy * lag
+            z = max(z + (vz + speed) * lag, 0.0)
+        out[p, 0], out[p, 1], out[p, 2], out[p, 3], out[p, 4] = x, y, max(z, 0.0), seconds, wind
+        out[p, 5] = max(vx, 0.0) / max(-vz, 1e-9) if status == LANDED else 0.0
+        out[p, 6] = steep if steep >= 0.0 else height - max(z, 0.0)
+        out[p, 7] = scale * (d / d0) ** 3
+        size[p] = d
+        state[p] = status
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def long_fall(dryness, reach, terminal, size_step, integral, integral_step, rough, per_log, out, size, state):
+    """Let every flying parcel fall to the ground at terminal speed through the open air, in place.
+
+    reach[i]: metres of fall in which a drop of size i dries up under a reference deficit; dryness[p]: deficit
+    over that one. integral: ∫ w/w₁₀ dz from the ground, by height; per_log: 1/ln(1 + 10/rough).
+    """
+    last_d = terminal.shape[0] - 2
+    last_z = integral.shape[0] - 2
+    for p in range(size.shape[0]):
+        if state[p] != FLYING:
+            continue
+        z, d, seconds, wind = out[p, 2], size[p], out[p, 3], out[p, 4]
+        q = min(d / size_step, last_d + 0.999)
+        i = int(q)
+        speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
+        wind += speed / GRAVITY * math.log1p(z / rough) * per_log
+        left = reach[i] + (q - i) * (reach[i + 1] - reach[i])
+        d0 = d
+        step = z / SEGMENTS
+        q = min(z / integral_step, last_z + 0.999)
+        k = int(q)
+        above = integral[k] + (q - k) * (integral[k + 1] - integral[k])
+        for _ in range(SEGMENTS):
+            left -= step * dryness[p]
+            if left <= reach[1]:
+                state[p] = GONE
+                break
+            while reach[i] > left:
+                i -= 1
+            part = (left - reach[i]) / (reach[i + 1] - reach[i])
+            d = size_step * (i + part)
+            slower = terminal[i] + part * (terminal[i + 1] - terminal[i])
+            z = max(z - step, 0.0)
+            q = min(z / integral_step, last_z + 0.999)
+            k = int(q)
+            under = integral[k] + (q - k) * (integral[k + 1] - integral[k])
+            mean = 0.5 * (speed + slower)
+            seconds += step / mean
+            wind += (above - under) / mean
+            above, speed = under, slower
+        if state[p] == GONE:
+            out[p, 7] = 0.0
+            continue
+        lag = speed / GRAVITY
+        wind -= lag * math.log1p(0.5615 * speed * lag / rough) * per_log
+        out[p, 2], out[p, 3], out[p, 4] = 0.0, seconds, wind
+        out[p, 7] *= (d / d0) ** 3
+        size[p] = d
+        state[p] = LANDED
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS)
+def deposit(x, y, litres, group, shift, times, ground_speed, copies, x0, y0, cell, raster):
+    """Lay parcels on cells, shared linearly among four; returns the litres laid.
+
+    Where a parcel lands does not hang on when it left within its group of like flow, so that each is laid
+    down `copies` times, evenly over times[group]. x: from where its door opened to it. x0, y0: first middles.
+    """
+    rows, cols = raster.shape
+    count = times.shape[1]
+    laid = 0.0
+    per_area = 1.0 / (cell * cell)
+    for p in range(x.shape[0]):
+        if litres[p] <= 0.0:
+            continue
+        v = (y[p] - y0) / cell
+        if v < 0.0 or v >= cols - 1:
+            continue
+        c = int(v)
+        v -= c
+        amount = litres[p] / copies
+        for r in range(copies):
+            q = (shift[p] + r / copies) % 1.0 * (count - 1)
+            i = min(int(q), count - 2)
+            t = times[group[p], i] + (q - i) * (times[group[p], i + 1] - times[group[p], i])
+            u = (x[p] + ground_speed * t - x0) / cell
+            if u < 0.0 or u >= rows - 1:
+                continue
+            k = int(u)
+            u -= k
+            share = amount * per_area
+            raster[k, c] += share * (1.0 - u) * (1.0 - v)
+            raster[k, c + 1] += share * (1.0 - u) * v
+            raster[k + 1, c] += share * u * (1.0 - v)
+            raster[k + 1, c + 1] += share * u * v
+            laid += amount
+    return laid
