@@ -23,6 +23,7 @@ _SIZES = {
     "area_m2_summed": "area_summed_m2",
 }
 """The key of the answer, and what it is called in `AtLevel`."""
+_DIGIT = 0.05
 _ABOUT = ("unit", "origin", "source", "low", "high")
 
 
@@ -88,7 +89,8 @@ def _by_level(result: DropResult, key: str) -> Answer:
 def methods_keys(result: DropResult, beside: DropResult | None) -> Answer:
     """Which method the answer is by; where both were asked for, the lines of each and where they differ.
 
-    `differ_at`: levels at which the middle of the second lies outside the band of the first.
+    `differ_at`: levels at which the middle of the second lies outside the band of the first;
+    `drift_differs`: the same of the drift to the right.
     """
     out: Answer = {"by": result.by}
     if beside is None:
@@ -100,9 +102,24 @@ def methods_keys(result: DropResult, beside: DropResult | None) -> Answer:
     apart = [
         level
         for level, at in result.fall.levels.items()
-        if not (at.line_m.low or 0.0) <= beside.fall.levels[level].line_m.middle <= (at.line_m.high or 0.0)
+        if not _holds(at.line_m, beside.fall.levels[level].line_m.middle)
     ]
-    return {**out, "methods": {"lines": lines, "differ_at": apart, "other": beside.method}}
+    first, second = result.fall.drift_right_m, beside.fall.drift_right_m
+    drift = {r.by: spread("drift_right_m", r.fall.drift_right_m, 1) for r in (result, beside)}
+    out["methods"] = {
+        "lines": lines,
+        "drift": drift,
+        "differ_at": apart,
+        "drift_differs": first.low is not None and not _holds(first, second.middle),
+        "other": beside.method,
+    }
+    return out
+
+
+def _holds(band: Band, value: float) -> bool:
+    """Whether a value lies in a band, but for its last digit shown."""
+    low, high = (band.middle if end is None else end for end in (band.low, band.high))
+    return low - _DIGIT <= value <= high + _DIGIT
 
 
 def below_keys(below: Strike) -> Answer:

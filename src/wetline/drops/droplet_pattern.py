@@ -179,5 +179,5 @@ def _settings_used(seed: int) -> dict[str, Input]:
     }
     k = setting("canopy_k")
     out["canopy_k"] = Input(k.value, k.unit, "default", k.source, k.low, k.high)
-    out["seed"] = Input(float(seed), "", "given", "given or the default, 1")
+    out["seed"] = Input(float(seed), "", "default", "the same seed gives the same answer")
     return out

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.drop_ladders import ladders
-from wetline.cli.tables.drop_words import doors_open, drift_as_flown, shares, stand_clear
+from wetline.cli.tables.drop_words import doors_open, drift_as_flown, shares, side, stand_clear
 from wetline.cli.tables.findings import finding_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.words import (
@@ -196,7 +196,14 @@ def _both(methods: Mapping[str, Any]) -> list[str]:
         if at
         else "The second lies inside the band of the first at every level."
     )
-    return [*columns(("US gal/100 ft²", *names), rows, right="US gal/100 ft²"), *paragraph(told, indent=2)]
+    out = [*columns(("US gal/100 ft²", *names), rows, right="US gal/100 ft²"), *paragraph(told, indent=2)]
+    if methods["drift_differs"]:
+        ways = [
+            f"{name} {side(found['drift_right_m'], 'to the right', 'to the left', 'none sideways')}"
+            for name, found in zip(names, methods["drift"].values(), strict=True)
+        ]
+        out += paragraph(f"{'; '.join(ways)}: more apart than the band.", first="drift: ", indent=2)
+    return out
 
 
 def _step(middle: float | None) -> float:

@@ -10,7 +10,7 @@ from wetline.cli.text import paragraph
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["doors_open", "drift_as_flown", "shares", "stand_clear"]
+__all__ = ["doors_open", "drift_as_flown", "shares", "side", "stand_clear"]
 
 _LEAST_M = 0.5
 
