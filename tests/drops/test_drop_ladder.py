@@ -69,7 +69,7 @@ def test_speeds_span_the_range_of_the_class() -> None:
     own = resolve(TWIN).cls.get("drop_speed_kt")
     assert own is not None
     assert speeds == pytest.approx([kt * KNOT for kt in (own.low or 0.0, own.value, own.high or 0.0)])
-    assert [rung.why for rung in rungs] == ["class, slowest", "this drop, class", "class, fastest"]
+    assert [rung.why for rung in rungs] == ["slowest", "this drop, default", "fastest"]
 
 
 @pytest.mark.property

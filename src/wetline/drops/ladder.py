@@ -71,7 +71,7 @@ def speed_ladder(release: Release, limits: Limits, *, level: float | None = None
     speed = resolved.cls.get("drop_speed_kt")
     own = []
     if speed is not None:
-        named = ((speed.low, "class, slowest"), (speed.value, "class"), (speed.high, "class, fastest"))
+        named = ((speed.low, "slowest"), (speed.value, "default"), (speed.high, "fastest"))
         own = [(kt * KNOT, why) for kt, why in named if kt is not None]
     steps = _steps([(resolved.speed_mps, "this drop"), *own])
     return [_rung(replace(release, speed_mps=mps), why, limits, level) for mps, why in steps]
@@ -82,11 +82,11 @@ def _class_heights(resolved: Resolved) -> list[tuple[float, str]]:
     least, own = cls.get("drop_height_min_ft"), cls.get("drop_height_ft")
     out = []
     if least is not None:
-        out.append((least.value * FOOT, "class minimum"))
+        out.append((least.value * FOOT, "minimum"))
     if own is not None:
-        out.append((own.value * FOOT, "class default"))
+        out.append((own.value * FOOT, "default"))
         if own.high is not None:
-            out.append((own.high * FOOT, "class, highest"))
+            out.append((own.high * FOOT, "highest"))
     practice = _PRACTICE_FT if resolved.class_id in LARGE_CLASSES else _PRACTICE_FT[:1]
     return out + [(ft * FOOT, f"{ft:.0f} ft") for ft in practice]
 

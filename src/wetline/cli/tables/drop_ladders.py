@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ladders"]
 
+_LEAST_M = 0.5
 _SURE = {True: "yes", False: "no", None: "not sure"}
 
 
@@ -67,8 +68,10 @@ def _drift(answer: Mapping[str, Any], row: Mapping[str, Any]) -> str:
     right, along = row["drift_right_m"], row["drift_along_m"]
     if answer["inputs"]["wind_mps"] is None or right is None or along is None:
         return UNKNOWN
-    across = f"{number(abs(right), 1.0, 'm')} {'right' if right >= 0.0 else 'left'}"
-    return f"{across}, {number(abs(along), 1.0, 'm')} {'on' if along >= 0.0 else 'back'}"
+    words = f"{number(abs(right), 1.0, 'm')} {'right' if right >= 0.0 else 'left'}"
+    if abs(along) < _LEAST_M:
+        return words
+    return f"{words}, {number(abs(along), 1.0, 'm')} {'on' if along >= 0.0 else 'back'}"
 
 
 def _why(row: Mapping[str, Any]) -> str:
