@@ -62,7 +62,7 @@ def target_asked(text: str) -> tuple[float, float]:
     InputError
         For anything but two numbers, or a place that is not on the earth.
     """
-    mend = "Give --target LAT,LON in decimal degrees, latitude first: --target=47.2,-31.8"
+    mend = "Give --target LAT,LON in decimal degrees, latitude first: --target 47.2,-31.8"
     parts = text.split(",")
     try:
         lat, lon = (float(part) for part in parts)

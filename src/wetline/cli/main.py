@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import asdict
 from pathlib import Path  # noqa: TC003  the parser reads the types of a command when it runs
 from typing import Annotated, Any, Literal
 
@@ -11,6 +12,7 @@ from cyclopts import App, CycloptsError, Parameter
 from wetline import __version__
 from wetline.cautions import CAUTIONS
 from wetline.cli.arguments import At, Folder, Json, Members, Seed  # noqa: TC001  the same
+from wetline.cli.drop_options import QuestionOptions, ReleaseOptions
 from wetline.cli.output import give, give_error, speak_utf8
 from wetline.errors import InputError, Problem, WetlineError
 
@@ -111,68 +113,19 @@ def water(
 def drop(
     *,
     class_: Annotated[str, Parameter(name="--class", help="Aircraft class.")],
-    load_l: Annotated[float | None, Parameter(help="Load, litres.")] = None,
-    height_m: Annotated[
-        float | None, Parameter(help="Tank above the top of canopy or obstacle, metres.")
-    ] = None,
-    speed_mps: Annotated[float | None, Parameter(help="Ground speed at release, m/s.")] = None,
-    wind_mps: Annotated[float | None, Parameter(help="Wind at 10 m, m/s.")] = None,
-    wind_from_deg: Annotated[
-        float | None, Parameter(help="Direction the wind comes from, degrees true.")
-    ] = None,
-    heading_deg: Annotated[float | None, Parameter(help="Heading of the run, degrees true.")] = None,
-    temperature_c: Annotated[float | None, Parameter(help="Air temperature, °C.")] = None,
-    humidity_pct: Annotated[float | None, Parameter(help="Relative humidity, %.")] = None,
     agent: Annotated[
         Literal["water", "foam", "gel", "retardant"] | None,
         Parameter(help="What is dropped; default water."),
     ] = None,
-    canopy_m: Annotated[float | None, Parameter(help="Height of the trees below, metres.")] = None,
-    leaf_area: Annotated[float | None, Parameter(help="Their leaf area index.")] = None,
-    setting: Annotated[float | None, Parameter(help="Flow setting on a constant-flow tank's panel.")] = None,
-    level: Annotated[
-        float | None, Parameter(help="Coverage level needed, US gal/100 ft²; or give --fuel.")
-    ] = None,
-    fuel: Annotated[int | None, Parameter(help="Fuel model, by whose number the level is read.")] = None,
-    intensity_kw_per_m: Annotated[float | None, Parameter(help="Intensity at the edge, kW/m.")] = None,
-    target: Annotated[
-        str | None, Parameter(help="Where the middle shall lie: LAT,LON; --target=-31.8,47.2 south.")
-    ] = None,
-    heights: Annotated[str | None, Parameter(help="Heights to compare, metres: 30,60,90.")] = None,
-    method: Annotated[
-        Literal["planning", "droplets", "both"],
-        Parameter(help="Closed form, drop by drop, or the form with the drops beside it."),
-    ] = "planning",
-    seed: Seed = 1,
-    picture: Annotated[Path | None, Parameter(help="Write a picture of the pattern here.")] = None,
+    release: ReleaseOptions | None = None,
+    question: QuestionOptions | None = None,
     json: Json = False,
 ) -> int:
-    """What one load does on the ground: pattern, line by coverage level, drift, danger below."""
+    """One load: how long is the line, where to release, who stands clear, from what height it falls."""
     from wetline.app.drop import DropAsk, drop_answer
 
-    given = {
-        "load_l": load_l,
-        "height_m": height_m,
-        "speed_mps": speed_mps,
-        "wind_mps": wind_mps,
-        "wind_from_deg": wind_from_deg,
-        "heading_deg": heading_deg,
-        "temperature_c": temperature_c,
-        "humidity_pct": humidity_pct,
-        "canopy_m": canopy_m,
-        "leaf_area": leaf_area,
-        "setting": setting,
-    }
-    asked = DropAsk(
-        level=level,
-        fuel=fuel,
-        intensity_kw_per_m=intensity_kw_per_m,
-        target=target,
-        heights=heights,
-        method=method,
-        seed=seed,
-        picture=picture,
-    )
+    given = (release or ReleaseOptions()).given()
+    asked = DropAsk(**asdict(question or QuestionOptions()))
     return give("drop", drop_answer(class_, agent=agent, given=given, asked=asked), as_json=json)
 
 

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from wetline import tables
+from wetline.drops.bands import joined
 from wetline.drops.column import column, drag_per_m
 from wetline.drops.danger import SAFE_HEIGHT_SOURCE, SAFETY_M, safe_height_m
 from wetline.drops.droplet_settings import DropletSettings, droplet_settings
 from wetline.drops.liquid import Liquid
-from wetline.drops.varied import joined, varied
+from wetline.drops.varied import varied
 from wetline.errors import OutsideRangeError, SolverError
 from wetline.model import Band, Finding
 from wetline.units import FOOT
