@@ -19,7 +19,8 @@ from wetline.drops import (
     stand_off_m,
     strike,
 )
-from wetline.drops.release import Resolved, resolve
+from wetline.drops.release import Resolved
+from wetline.drops.resolve import resolve
 from wetline.drops.strike import shower_pressure_pa, stagnation_pressure_pa, strike_findings
 from wetline.errors import OutsideRangeError
 from wetline.model import shipped_limits

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from wetline.drops.droplets import droplets
-from wetline.drops.release import Release, resolve
+from wetline.drops.release import Release
+from wetline.drops.resolve import resolve
 
 SALVO = Release(
     class_id="twin_engine_scooper",

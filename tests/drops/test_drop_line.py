@@ -19,7 +19,7 @@ from wetline.drops import (
     pattern,
     stack_for,
 )
-from wetline.drops.release import resolve
+from wetline.drops.resolve import resolve
 from wetline.errors import OutsideRangeError
 
 TWIN = Release(class_id="twin_engine_scooper")

@@ -8,7 +8,7 @@ import pytest
 
 from wetline.aircraft import Quantity, aircraft_classes
 from wetline.drops import Release, pattern
-from wetline.drops.release import resolve
+from wetline.drops.resolve import resolve
 
 pytestmark = pytest.mark.behaviour
 

@@ -26,7 +26,8 @@ from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.need import Need, above_canopy_l_per_m2, need, needed_level
 from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
-from wetline.drops.release import Input, Release, Resolved, resolve
+from wetline.drops.release import Input, Release, Resolved, System
+from wetline.drops.resolve import resolve
 from wetline.drops.result import (
     LEVELS,
     METHODS,
@@ -38,6 +39,7 @@ from wetline.drops.result import (
     PatternSize,
 )
 from wetline.drops.strike import Strike, strike
+from wetline.drops.systems import systems_of
 
 __all__ = [
     "AGENTS",
@@ -71,6 +73,7 @@ __all__ = [
     "Stack",
     "StandClear",
     "Strike",
+    "System",
     "above_canopy_l_per_m2",
     "agent_facts",
     "airs_from",
@@ -100,6 +103,7 @@ __all__ = [
     "stack_for",
     "stand_off_m",
     "strike",
+    "systems_of",
     "terminal_speed_mps",
     "viscosity_class",
     "wet_minutes",

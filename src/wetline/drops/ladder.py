@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from wetline.drops.danger import LARGE_CLASSES
 from wetline.drops.pattern import pattern
-from wetline.drops.release import resolve
+from wetline.drops.resolve import resolve
 from wetline.units import FOOT, KNOT
 
 if TYPE_CHECKING:

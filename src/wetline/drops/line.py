@@ -11,7 +11,8 @@ import numpy as np
 from wetline.drops.form import bands_m, bands_of, joined_band, middle_shapes, shapes_of, varied_shapes
 from wetline.drops.pattern import half_width_m
 from wetline.drops.planning import setting
-from wetline.drops.release import flow_settings, resolve
+from wetline.drops.resolve import resolve
+from wetline.drops.systems import flow_settings
 from wetline.errors import OutsideRangeError
 from wetline.model import Band, shipped_limits
 from wetline.units import COVERAGE_LEVEL, KNOT

@@ -10,7 +10,8 @@ from wetline.drops.clear import stand_clear
 from wetline.drops.danger import stand_off_m
 from wetline.drops.form import shape_of
 from wetline.drops.planning_pattern import half_width_m, planning_fall
-from wetline.drops.release import Input, resolve
+from wetline.drops.release import Input
+from wetline.drops.resolve import resolve
 from wetline.drops.result import METHODS, DropResult
 from wetline.drops.strike import strike
 from wetline.drops.varied import varied
