@@ -285,3 +285,27 @@ def test_the_fleet_s_own_load_is_judged_by_the_incidents_class(folder: Path) -> 
     edit(folder / "fleet.toml", "load_l = 5600", "load_l = 2400")
     assert errors(folder) == []
     assert [p.field for p in warnings_of(folder, "fleet.toml")] == []
+
+
+def test_a_class_may_drop_by_some_systems_of_its_like(folder: Path) -> None:
+    put(
+        folder,
+        "gate_hopper",
+        'name = "Hopper"\nbased_on = "single_engine_tanker"\nsystems = ["gate", "salvo"]\n',
+    )
+    assert read_incident(folder).classes["gate_hopper"].systems == ("gate", "salvo")
+
+
+@pytest.mark.parametrize(
+    ("base", "systems", "words"),
+    [
+        ("single_engine_tanker", '["trail"]', "numbers of trail"),
+        ("light_helicopter", '["bucket"]', "by what it fills"),
+        ("large_tanker", '["sluice"]', "not known in systems"),
+    ],
+)
+def test_systems_that_nobody_has_numbers_for_are_refused(
+    folder: Path, base: str, systems: str, words: str
+) -> None:
+    put(folder, "odd", f'name = "Odd"\nbased_on = "{base}"\nsystems = {systems}\n')
+    assert any(words in problem.message for problem in check_folder(folder).problems)

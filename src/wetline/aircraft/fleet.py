@@ -56,6 +56,7 @@ class AircraftClass:
     `way`: with what it dips (`bucket`, `snorkel`), None where there is no choice; `other_ways`: what differs
     if it dips another way (see `filling_by`).
     `like`: for a class of an incident's own, the shipped class whose drop pattern and stand-off it has.
+    `systems`: for one of an incident's own, its tank and door systems, the default first; empty: those of its like.
     """
 
     id: str
@@ -65,6 +66,7 @@ class AircraftClass:
     way: str | None = None
     other_ways: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict)
     like: str | None = None
+    systems: tuple[str, ...] = ()
 
     @property
     def drops_as(self) -> str:

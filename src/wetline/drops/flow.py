@@ -13,8 +13,10 @@ from wetline.errors import InputError, OutsideRangeError, Problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Flow", "drained", "even", "joined"]
+__all__ = ["MIDDLE", "Flow", "drained", "even", "joined"]
 
+MIDDLE = (0.1, 0.9)
+"""The shares of a load between which its middle leaves."""
 _RAMP_POINTS = 8
 _SAME_S = 1e-6
 """Two moments nearer than this are one: doors do not know microseconds."""
@@ -73,17 +75,34 @@ class Flow:
         return moment / self.litres
 
     @property
-    def half_peak_s(self) -> float:
-        """Time [s] from the first to the last moment at half of the greatest flow."""
-        half = 0.5 * self.peak_l_per_s
-        t, q = self.t_s, self.l_per_s
-        first = next(i for i, flow in enumerate(q) if flow >= half)
-        last = next(i for i in range(len(q) - 1, -1, -1) if q[i] >= half)
-        begins = t[first]
-        if first > 0:
-            begins -= (q[first] - half) / (q[first] - q[first - 1]) * (t[first] - t[first - 1])
-        ends = t[last] + (q[last] - half) / (q[last] - q[last + 1]) * (t[last + 1] - t[last])
-        return ends - begins
+    def lasting_s(self) -> float:
+        """How long [s] an even flow would be whose middle 80 % of litres leave in the same time.
+
+        Of doors that open and close in a ramp it is the time between the points of half flow.
+        """
+        low, high = MIDDLE
+        return (self.gone_s(high) - self.gone_s(low)) / (high - low)
+
+    def gone_s(self, share: float) -> float:
+        """Time [s] at which a share of the litres has left.
+
+        Raises
+        ------
+        OutsideRangeError
+            If the share is not from 0 to 1.
+        """
+        if not 0.0 <= share <= 1.0:
+            raise OutsideRangeError(field="share", value=share, low=0, high=1, unit="")
+        rest = share * self.litres
+        for (t0, t1), (a, b) in zip(pairwise(self.t_s), pairwise(self.l_per_s), strict=True):
+            piece = 0.5 * (a + b) * (t1 - t0)
+            if rest <= piece:
+                # a τ + (b − a) τ²/2Δt = rest, solved without the difference of near numbers
+                bend = (b - a) / (t1 - t0)
+                root = math.sqrt(max(a * a + 2.0 * bend * rest, 0.0))  # rounding below 0
+                return t0 + (2.0 * rest / (a + root) if a + root > 0.0 else 0.0)
+            rest -= piece
+        return self.t_s[-1]
 
     def at(self, t_s: float) -> float:
         """Flow [L/s] at a time [s]; 0 outside."""
@@ -113,8 +132,8 @@ def _positive(**numbers: float) -> None:
             raise OutsideRangeError(field=field, value=value, low=0, high=math.inf, unit=field[-1])
 
 
-def even(litres: float, half_peak_s: float, ramp_s: float) -> Flow:
-    """Doors that open and close in a ramp, `half_peak_s` between the points of half flow.
+def even(litres: float, half_flow_s: float, ramp_s: float) -> Flow:
+    """Doors that open and close in a ramp, `half_flow_s` between the points of half flow.
 
     A load that is gone before the doors stand open leaves in a triangle.
 
@@ -123,11 +142,11 @@ def even(litres: float, half_peak_s: float, ramp_s: float) -> Flow:
     OutsideRangeError
         If a number is not positive.
     """
-    _positive(litres=litres, half_peak_s=half_peak_s, ramp_s=ramp_s)
-    full = litres / half_peak_s
-    if ramp_s >= half_peak_s - _SAME_S:
-        return Flow((0.0, half_peak_s, 2.0 * half_peak_s), (0.0, full, 0.0))
-    return Flow((0.0, ramp_s, half_peak_s, half_peak_s + ramp_s), (0.0, full, full, 0.0))
+    _positive(litres=litres, half_flow_s=half_flow_s, ramp_s=ramp_s)
+    full = litres / half_flow_s
+    if ramp_s >= half_flow_s - _SAME_S:
+        return Flow((0.0, half_flow_s, 2.0 * half_flow_s), (0.0, full, 0.0))
+    return Flow((0.0, ramp_s, half_flow_s, half_flow_s + ramp_s), (0.0, full, full, 0.0))
 
 
 def joined(flows: Sequence[Flow]) -> Flow:

@@ -30,8 +30,8 @@ class Release:
     `system`: one that the class has (see `wetline.drops.systems`). `load_l`: on board; `let_go_l`: of it,
     what this drop takes; the rest stays on board. `doors`: how many open, of a salvo or a trail;
     `interval_s`: between the doors of a trail. `opening`: of a gate or a belly tank, share from 0 to 1.
-    `setting`: coverage level on the panel of a constant flow. `duration_s`: of any system, measured
-    between the points of half the greatest flow.
+    `setting`: coverage level on the panel of a constant flow. `duration_s`: how long the flow
+    lasts, of any system: between half-flow points, or the middle 80 % of the litres over 0.8.
     """
 
     class_id: str
@@ -87,7 +87,7 @@ class Resolved:
     """A release with every number settled. Wind components [m/s] at 10 m: along and right of the heading.
 
     `load_l`: what this drop lets go, the integral of `flow`; `on_board_l`: before it.
-    `duration_s`: between the points of half the greatest flow, with the range it is varied over.
+    `duration_s`: how long the flow lasts (`Flow.lasting_s`), with the range it is varied over.
     """
 
     class_id: str

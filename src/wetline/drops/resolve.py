@@ -13,9 +13,8 @@ from wetline.drops.release import Input, Resolved
 from wetline.drops.systems import (
     CHOICES,
     drop_classes,
-    flow_of,
+    flow_and_band,
     systems_of,
-    time_band,
 )
 from wetline.drops.tank import of_class, refused, tank_inputs
 from wetline.errors import OutsideRangeError
@@ -80,7 +79,7 @@ def _class_and_system(release: Release) -> tuple[AircraftClass, System]:
             value=release.class_id,
         )
     cls = release.cls or classes[release.class_id]
-    systems = systems_of(release.class_id, cls.way)
+    systems = systems_of(release.class_id, cls)
     if release.system is None:
         return cls, systems[0]
     if release.system not in systems:
@@ -92,12 +91,12 @@ def _class_and_system(release: Release) -> tuple[AircraftClass, System]:
     return (cls.filling_by(way) if way is not None and cls.ways else cls), release.system
 
 
-def _check_choices(release: Release, system: System) -> None:
+def _check_choices(release: Release, cls: AircraftClass, system: System) -> None:
     """Refuse what the system does not take: it would count for nothing."""
     asked = [n for n in ("doors", "interval_s", "opening", "setting") if getattr(release, n) is not None]
     for name in asked:
         if name not in CHOICES[system]:
-            others = [s for s in drop_classes()[release.class_id] if name in CHOICES[s]]
+            others = [s for s in systems_of(release.class_id, cls) if name in CHOICES[s]]
             mend = f"Leave it out, or give system {' or '.join(others)}." if others else "Leave it out."
             raise refused(
                 field=name,
@@ -144,11 +143,11 @@ def _told(value: float | None, unit: str, otherwise: str) -> Input:
 def _chosen(release: Release, cls: AircraftClass, system: System) -> dict[str, Input]:
     """What is dropped, by what, and how."""
     asked = release.system is not None
-    by_way = "the class's first" if cls.way is None else f"the class's, with its {cls.way}"
+    by_way = f"the first that the {cls.name.lower()} has" if cls.way is None else f"with its {cls.way}"
     return {
         "class": Input(release.class_id, "", "given", "given"),
         "agent": Input(release.agent, "", "given", "given or the default, water"),
-        "system": Input(system, "", "given" if asked else "default", "given" if asked else by_way),
+        "system": Input(system, "", "given" if asked else "class", "given" if asked else by_way),
     }
 
 
@@ -166,16 +165,15 @@ def _surroundings(release: Release) -> dict[str, Input]:
 def _flow(
     release: Release, system: System, tank: Mapping[str, Input], numbers: Mapping[str, float]
 ) -> tuple[Flow, Input]:
-    """The flow, and its time between the points of half the greatest with the range it is varied over."""
-    flow = flow_of(system, numbers)
+    """The flow, and how long it lasts with the range that is varied over."""
+    flow, low_s, high_s = flow_and_band(system, tank, numbers)
     low, high = _FLOW_L_PER_S
     if not low <= flow.peak_l_per_s <= high:
         raise OutsideRangeError(field="flow", value=flow.peak_l_per_s, low=low, high=high, unit="L/s")
-    low_s, high_s = time_band(system, tank, numbers)
     if release.duration_s is not None:
         return flow, Input(release.duration_s, "s", "given", "given", low_s, high_s)
-    source = f"half-flow points of the {system}'s flow"
-    return flow, Input(flow.half_peak_s, "s", "computed", source, low_s, high_s)
+    source = f"how long the flow of the {system} lasts, its middle 80 % over 0.8"
+    return flow, Input(flow.lasting_s, "s", "computed", source, low_s, high_s)
 
 
 def resolve(release: Release) -> Resolved:
@@ -192,14 +190,16 @@ def resolve(release: Release) -> Resolved:
     cls, system = _class_and_system(release)
     substance = liquid(release.agent)
     _check_numbers(release)
-    _check_choices(release, system)
+    _check_choices(release, cls, system)
     load = of_class(release.load_l, cls, "tank_volume_l", 1.0, "L")
     height = of_class(release.height_m, cls, "drop_height_ft", FOOT, "m")
     speed = of_class(release.speed_mps, cls, "drop_speed_kt", KNOT, "m/s")
     along, right, over_ground = _wind(release, speed.number, height.number)
     tank = tank_inputs(release, cls, system, load.number)
     numbers = {name: used.number for name, used in tank.items()}
-    numbers |= {"on_board_l": load.number, "ground_speed_mps": over_ground}
+    numbers["on_board_l"] = load.number
+    if system == "constant":
+        numbers["ground_speed_mps"] = over_ground
     flow, duration = _flow(release, system, tank, numbers)
     temperature = _default(release.temperature_c, "temperature_c")
     humidity = _default(release.humidity_pct, "humidity_pct")

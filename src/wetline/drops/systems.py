@@ -19,25 +19,26 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from wetline import tables
-from wetline.drops.flow import drained, even, joined
+from wetline.drops.flow import MIDDLE, drained, even, joined
 from wetline.drops.release import Input
 from wetline.units import KNOT, US_GALLON_L
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from wetline.aircraft import AircraftClass
     from wetline.drops.flow import Flow
     from wetline.drops.release import System
 
 __all__ = [
     "CHOICES",
     "drop_classes",
+    "flow_and_band",
     "flow_l_per_m",
     "flow_of",
     "flow_settings",
     "parameters",
     "systems_of",
-    "time_band",
 ]
 
 CHOICES: Mapping[System, tuple[str, ...]] = MappingProxyType(
@@ -53,7 +54,6 @@ CHOICES: Mapping[System, tuple[str, ...]] = MappingProxyType(
 """What a crew chooses of each system."""
 _GRAVITY_MPS2 = 9.80665
 _WAY: Mapping[str, System] = MappingProxyType({"bucket": "bucket", "snorkel": "belly_tank"})
-_MIDDLE = (0.1, 0.9)
 
 
 @lru_cache(maxsize=1)
@@ -63,8 +63,8 @@ def drop_classes() -> Mapping[str, tuple[System, ...]]:
     return MappingProxyType({row["class_id"]: tuple(row["systems"].split()) for row in rows})
 
 
-def systems_of(class_id: str, way: str | None = None) -> tuple[System, ...]:
-    """The systems of a class as it fills by `way`, the default first.
+def systems_of(class_id: str, cls: AircraftClass | None = None) -> tuple[System, ...]:
+    """The systems of a shipped class, or of one that drops like it; the default first.
 
     Raises
     ------
@@ -72,8 +72,11 @@ def systems_of(class_id: str, way: str | None = None) -> tuple[System, ...]:
         For a class that does not drop.
     """
     systems = drop_classes()[class_id]
-    first = _WAY.get(way or "")
-    return systems if first is None or first not in systems else (first, *(s for s in systems if s != first))
+    if cls is None:
+        return systems
+    own = tuple(s for s in systems if s in cls.systems)
+    first: str | None = _WAY.get(cls.way or "") or next(iter(cls.systems), None)
+    return tuple(sorted(own or systems, key=lambda s: s != first))
 
 
 @lru_cache(maxsize=64)
@@ -117,15 +120,15 @@ def flow_of(system: System, numbers: Mapping[str, float]) -> Flow:
     told_s = numbers["duration_s"] * numbers["duration_held"] if "duration_s" in numbers else None
     if system in {"salvo", "constant"}:
         half_s = (
-            (_full_doors_s(numbers) if system == "salvo" else _panel_s(numbers)) if told_s is None else told_s
+            (_emptied_s(numbers) if system == "salvo" else _panel_s(numbers)) if told_s is None else told_s
         )
         return even(numbers["let_go_l"], half_s, numbers["ramp_s"])
     flow = _trail(numbers) if system == "trail" else _run_out(numbers)
-    return flow if told_s is None else flow.stretched(told_s / flow.half_peak_s)
+    return flow if told_s is None else flow.stretched(told_s / flow.lasting_s)
 
 
-def _full_doors_s(numbers: Mapping[str, float]) -> float:
-    """Time [s] in which the load leaves a compartment: Torricelli's, with the root of how full it is."""
+def _emptied_s(numbers: Mapping[str, float]) -> float:
+    """Time [s] in which the load on board runs out: Torricelli's, with the root of how full the tank is."""
     return numbers["empty_s"] * math.sqrt(numbers["on_board_l"] / numbers["tank_l"])
 
 
@@ -136,7 +139,7 @@ def _panel_s(numbers: Mapping[str, float]) -> float:
 
 def _trail(numbers: Mapping[str, float]) -> Flow:
     doors = round(numbers["doors"])
-    door = even(numbers["let_go_l"] / doors, _full_doors_s(numbers), numbers["ramp_s"])
+    door = even(numbers["let_go_l"] / doors, _emptied_s(numbers), numbers["ramp_s"])
     return joined([door.later(k * numbers["interval_s"]) for k in range(doors)])
 
 
@@ -152,34 +155,46 @@ def _run_out(numbers: Mapping[str, float]) -> Flow:
 
 def _opened_l_per_s(numbers: Mapping[str, float]) -> float:
     """Flow [L/s] through the opening at the present head, the valve open as far as it is let."""
-    fill = numbers["on_board_l"] / numbers["tank_l"]
     share = numbers.get("opening", 1.0) * numbers.get("opening_held", 1.0)
     if "empty_s" in numbers:
-        return share * 2.0 * numbers["tank_l"] * math.sqrt(fill) / numbers["empty_s"]
+        return share * 2.0 * numbers["on_board_l"] / _emptied_s(numbers)
     if "middle_gal_per_s" in numbers:
         # V/V₀ = (1 − t/T)²: the middle of the load takes this share of the whole time
-        low, high = _MIDDLE
+        low, high = MIDDLE
         taken = math.sqrt(1.0 - low) - math.sqrt(1.0 - high)
         mean = numbers["middle_gal_per_s"] * US_GALLON_L
+        fill = numbers["on_board_l"] / (numbers["tested_gal"] * US_GALLON_L)
         return share * 2.0 * mean * taken / (high - low) * math.sqrt(fill)
-    head_m = numbers["head_m"] * fill
+    head_m = numbers["head_m"] * numbers["on_board_l"] / numbers["tank_l"]
     speed_mps = math.sqrt(2.0 * _GRAVITY_MPS2 * head_m)
     return share * numbers["discharge"] * numbers["gate_m2"] * speed_mps * 1000.0
 
 
-def time_band(
+def flow_and_band(
     system: System, inputs: Mapping[str, Input], numbers: Mapping[str, float]
-) -> tuple[float, float]:
-    """The range [s] of the time between half-flow points: each input alone to the ends of its range.
+) -> tuple[Flow, float, float]:
+    """The flow, and the range [s] over which the time that it lasts is varied.
 
-    The changes are joined as the root of the sum of their squares, in the logarithm of the time.
+    Each input alone to the ends of its range, the changes joined as the root of the sum of their squares,
+    in the logarithm of the time.
     """
-    middle = flow_of(system, numbers).half_peak_s
+    ends = tuple(
+        (name, end)
+        for name, used in inputs.items()
+        for end in (used.low, used.high)
+        if end is not None and name in numbers and end != numbers[name]
+    )
+    return _flow_and_band(system, tuple(numbers.items()), ends)
+
+
+@lru_cache(maxsize=4096)
+def _flow_and_band(
+    system: System, told: tuple[tuple[str, float], ...], ends: tuple[tuple[str, float], ...]
+) -> tuple[Flow, float, float]:
+    numbers = dict(told)
+    flow = flow_of(system, numbers)
     down = up = 0.0
-    for name, used in inputs.items():
-        for end in (used.low, used.high):
-            if end is None or name not in numbers or end == numbers[name]:
-                continue
-            change = math.log(flow_of(system, {**numbers, name: end}).half_peak_s / middle)
-            down, up = down + min(change, 0.0) ** 2, up + max(change, 0.0) ** 2
-    return middle * math.exp(-math.sqrt(down)), middle * math.exp(math.sqrt(up))
+    for name, end in ends:
+        change = math.log(flow_of(system, {**numbers, name: end}).lasting_s / flow.lasting_s)
+        down, up = down + min(change, 0.0) ** 2, up + max(change, 0.0) ** 2
+    return flow, flow.lasting_s * math.exp(-math.sqrt(down)), flow.lasting_s * math.exp(math.sqrt(up))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["of_class", "refused", "tank_inputs"]
 
-_MAKES_TIME = frozenset({"empty_s", "gate_m2", "head_m", "discharge", "middle_gal_per_s"})
+_MAKES_TIME = frozenset({"empty_s", "gate_m2", "head_m", "discharge", "middle_gal_per_s", "tested_gal"})
 """What a class's own drop time takes the place of."""
 _UNUSED = frozenset({"empty_s", "setting", "flow_held"})
 """What a time that is told takes the place of."""

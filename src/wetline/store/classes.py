@@ -19,6 +19,7 @@ from wetline.aircraft import (
     looser,
     quantity_problems,
 )
+from wetline.drops.systems import CHOICES, drop_classes
 from wetline.errors import WetlineError
 from wetline.model import Finding
 from wetline.store.fields import Fields, Span
@@ -106,6 +107,7 @@ class _Told:
     like: str | None
     way: str | None
     without: tuple[str, ...]
+    systems: tuple[str, ...]
     quantities: Mapping[str, Quantity]
     other_ways: Mapping[str, Mapping[str, Quantity]]
 
@@ -136,11 +138,13 @@ def _told(class_id: str, top: Fields, notes: Complaints) -> _Told:
         like=top.choice("drops_like", CLASS_IDS),
         way=top.choice("way", WAYS),
         without=top.words("without", tuple(known_quantities())),
+        systems=top.words("systems", tuple(CHOICES)),
         quantities=_quantities(top.raw("quantities"), "quantities", notes),
         other_ways=_other_ways(top, notes),
     )
     _check_id(told, top)
     _check_kind(told, top)
+    _check_systems(told, top)
     top.rest()
     return told
 
@@ -180,6 +184,23 @@ def _check_kind(told: _Told, top: Fields) -> None:
         )
     if told.fills != "dip" and (told.way or told.other_ways):
         top.error("way", "Only what dips has a bucket or a snorkel.", "Take way and ways out.")
+
+
+def _check_systems(told: _Told, top: Fields) -> None:
+    """Its systems must be those of the class that it drops like: no other has their numbers."""
+    like = told.like or (None if told.base is None else told.base.id)
+    if not told.systems or like is None:
+        return
+    known = drop_classes().get(like, ())
+    if told.fills == "dip":
+        top.error("systems", "A helicopter drops by what it fills.", "Take systems out, and say way.")
+    elif not set(told.systems) <= set(known):
+        top.error(
+            "systems",
+            f"Nobody says the numbers of {', '.join(s for s in told.systems if s not in known)} for this class.",
+            "Name systems of the class in drops_like or based_on.",
+            limit=", ".join(known) or "none",
+        )
 
 
 def _other_ways(top: Fields, notes: Complaints) -> dict[str, dict[str, Quantity]]:
@@ -257,6 +278,7 @@ def _built(told: _Told) -> AircraftClass:
         way=told.way or (None if base is None else base.way),
         other_ways=MappingProxyType(ways),
         like=like,
+        systems=told.systems,
     )
 
 
