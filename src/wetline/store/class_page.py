@@ -66,7 +66,8 @@ cruise_loaded_kt = { value = 80, low = 70, high = 90, unit = "kt", source = "Sor
 A class that is based on none says `name`, `fills` (`scoop`, `dip`, `base`) and `drops_like`, the shipped class by whose tank or
 bucket its load falls and by whose rule people stand off. `way = "snorkel"` makes a helicopter one with a snorkel and
 a tank; `[ways.snorkel]` changes what differs from the bucket. `unit` must be the unit of the name; `low` and `high` may
-be left out (there is then no band); `source` is asked for, `date` is welcome.
+be left out (there is then no band); `source` is asked for, `date` is welcome. `systems = ["gate", "salvo"]` names the
+tank and door systems that it has, the usual one first, of those of the class it drops like (`docs/tank-systems.md`).
 
 A number that is looser than the shipped class's is used, and stands as a caution (`limit_changed`) on every sheet, as a
 looser limit does. *Looser*, below, says which way that is. Numbers that cannot all be true are refused, and nothing is
