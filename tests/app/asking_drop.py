@@ -15,7 +15,7 @@ def answer_of(
     asked: DropAsk | None = None,
     class_id: str = "twin_engine_scooper",
     agent: str | None = None,
-    **given: float,
+    **given: float | str,
 ) -> dict[str, Any]:
     """The answer for one load."""
     return drop_answer(class_id, agent=agent, given=given, asked=asked)

@@ -9,7 +9,7 @@ import pyproj
 import pytest
 
 from app.asking_drop import HEADING, answer_of, blown, spaced
-from wetline.app.drop import DropAsk
+from wetline.app.drop import DropAsk, drop_answer
 from wetline.cli.tables import RENDER
 from wetline.errors import InputError, OutsideRangeError
 
@@ -183,6 +183,42 @@ def test_what_cannot_be_asked_is_named_with_its_mend(asked: DropAsk, field: str)
     assert problem.mend
     if isinstance(refused.value, OutsideRangeError):
         assert problem.limit
+
+
+def test_doors_in_sequence_lay_a_longer_thinner_line() -> None:
+    salvo, trail = answer_of(wind_mps=0.0), answer_of(None, wind_mps=0.0, system="trail", interval_s=1.0)
+    assert trail["inputs"]["system"] == "trail"
+    assert trail["pattern"]["length_m"] > salvo["pattern"]["length_m"]
+    assert trail["pattern"]["peak_l_per_m2"] < salvo["pattern"]["peak_l_per_m2"]
+    half = answer_of(None, wind_mps=0.0, doors=2)
+    assert half["inputs"]["stays_on_board_l"] == pytest.approx(0.5 * half["inputs"]["load_l"])
+
+
+@pytest.mark.parametrize(
+    ("given", "field"),
+    [
+        ({"system": "gate"}, "system"),
+        ({"doors": 9}, "doors"),
+        ({"setting": 3.0}, "setting"),
+        ({"let_go_l": 9000.0}, "let_go_l"),
+        ({"load_l": 20_000.0}, "load_l"),
+        ({"leaf_area": -1.0}, "leaf_area"),
+    ],
+)
+def test_what_the_tank_cannot_do_is_named_with_its_mend(given: dict[str, float | str], field: str) -> None:
+    with pytest.raises(InputError) as refused:
+        drop_answer("twin_engine_scooper", agent=None, given=given)
+    (problem,) = refused.value.problems
+    assert problem.field == field
+    assert problem.mend
+
+
+def test_hotter_and_drier_air_dries_the_line_sooner() -> None:
+    asked = DropAsk(level=2.0, intensity_kw_per_m=800.0)
+    cool = answer_of(asked, wind_mps=0.0, temperature_c=12.0, humidity_pct=80.0)["hold"]
+    hot = answer_of(asked, wind_mps=0.0, temperature_c=36.0, humidity_pct=15.0)["hold"]
+    assert hot["minutes"] < cool["minutes"]
+    assert hot["because"]
 
 
 def test_a_target_needs_the_heading_of_the_run() -> None:

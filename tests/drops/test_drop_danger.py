@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -19,12 +19,14 @@ from wetline.drops import (
     stand_off_m,
     strike,
 )
-from wetline.drops.release import Resolved
 from wetline.drops.resolve import resolve
 from wetline.drops.strike import shower_pressure_pa, stagnation_pressure_pa, strike_findings
 from wetline.errors import OutsideRangeError
 from wetline.model import shipped_limits
 from wetline.units import FOOT, US_GALLON_L
+
+if TYPE_CHECKING:
+    from wetline.drops.release import Resolved
 
 DROPPING = [class_id for class_id in CLASS_IDS if class_id != "supervision"]
 

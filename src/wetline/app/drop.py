@@ -11,6 +11,7 @@ from wetline.app.drop_keys import below_keys, finding_keys, input_keys, methods_
 from wetline.app.drop_release import release_place
 from wetline.app.outputs import ready_file
 from wetline.drops import (
+    Air,
     Release,
     flame_findings,
     height_ladder,
@@ -49,7 +50,7 @@ class _Wanted:
 
 
 def drop_answer(
-    class_id: str, *, agent: str | None, given: Mapping[str, float | None], asked: DropAsk | None = None
+    class_id: str, *, agent: str | None, given: Mapping[str, float | str | None], asked: DropAsk | None = None
 ) -> Answer:
     """The ground pattern of one load; headings and winds true, as given. Without an agent, water.
 
@@ -166,15 +167,26 @@ def _hold_keys(wanted: _Wanted, result: DropResult, asked: DropAsk, stack: Stack
         width_m,
         wanted.release.agent,
         shipped_limits(),
+        air=_air(wanted.release),
+        spotting_m=None,
     )
     return {
         "hold": {
             **spread("chance", holds.chance, 2),
             **spread("minutes", holds.minutes, 0),
+            "because": {name: spread("chance", band, 2) for name, band in holds.because.items()},
             "until_rain": holds.minutes.middle == float("inf"),
             "notes": list(holds.notes),
         }
     }
+
+
+def _air(release: Release) -> Air | None:
+    """The air that dries the line, where all of it is given; sun and cloud are not known here."""
+    temperature, humidity, wind = release.temperature_c, release.humidity_pct, release.wind_mps
+    if temperature is None or humidity is None or wind is None:
+        return None
+    return Air(temperature_c=temperature, humidity_pct=humidity, wind_mps=wind, sun_deg=None, cloud_pct=None)
 
 
 def _flame(resolved: Resolved, asked: DropAsk, limits: Limits) -> tuple[Finding, ...]:

@@ -13,6 +13,7 @@ from wetline.cli.arguments import Seed  # noqa: TC001  the same
 __all__ = ["QuestionOptions", "ReleaseOptions"]
 
 Number = float | None
+System = Literal["salvo", "trail", "gate", "constant", "bucket", "belly_tank"]
 
 
 @Parameter(name="*")
@@ -20,7 +21,7 @@ Number = float | None
 class ReleaseOptions:
     """How the load is let go; what is not given is the class's or a stated default."""
 
-    load_l: Annotated[Number, Parameter(help="Load, litres.")] = None
+    load_l: Annotated[Number, Parameter(help="Load on board, litres.")] = None
     height_m: Annotated[Number, Parameter(help="Tank above the top of canopy or obstacle, metres.")] = None
     speed_mps: Annotated[Number, Parameter(help="True airspeed at release, m/s.")] = None
     wind_mps: Annotated[Number, Parameter(help="Wind at 10 m, m/s.")] = None
@@ -30,9 +31,14 @@ class ReleaseOptions:
     humidity_pct: Annotated[Number, Parameter(help="Relative humidity, %.")] = None
     canopy_m: Annotated[Number, Parameter(help="Height of the trees below, metres.")] = None
     leaf_area: Annotated[Number, Parameter(help="Their leaf area index.")] = None
-    setting: Annotated[Number, Parameter(help="Flow setting on a constant-flow tank's panel.")] = None
+    system: Annotated[System | None, Parameter(help="Tank and doors, one that the class has.")] = None
+    let_go_l: Annotated[Number, Parameter(help="What this drop takes of the load, litres.")] = None
+    doors: Annotated[int | None, Parameter(help="Doors that open, of a salvo or a trail.")] = None
+    interval_s: Annotated[Number, Parameter(help="Between the doors of a trail, seconds.")] = None
+    opening: Annotated[Number, Parameter(help="Of a gate or a belly tank, share from 0.1 to 1.")] = None
+    setting: Annotated[Number, Parameter(help="Coverage setting on a constant-flow tank's panel.")] = None
 
-    def given(self) -> dict[str, float | None]:
+    def given(self) -> dict[str, float | str | None]:
         """By the names of a release."""
         return asdict(self)
 

@@ -40,8 +40,8 @@ _CELL_M = 2.0
 _POINTS = 400
 
 METHOD = (
-    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. A trapezoid of flow "
-    "is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract) whose "
+    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. The flow out of "
+    "the tank is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract) whose "
     "spread does not grow with height in calm air, as no relation could be read. Lines lie on the centre "
     "line. Evaporation is an upper bound for the drop sizes assumed. The target is the middle of the "
     "pattern; release_offset_m is where the doors open, along the run and to its right, seen from there. "

@@ -26,7 +26,17 @@ if TYPE_CHECKING:
 __all__ = ["drop_table"]
 
 _OF_THE_DAY = frozenset(
-    {"heading_deg", "wind_mps", "wind_from_deg", "temperature_c", "humidity_pct", "canopy_m", "agent"}
+    {
+        "heading_deg",
+        "wind_mps",
+        "wind_from_deg",
+        "temperature_c",
+        "humidity_pct",
+        "canopy_m",
+        "agent",
+        "system",
+        "doors",
+    }
 )
 _METHODS = {"planning": "planning form", "droplets": "drop by drop"}
 _UNITS = frozenset({"l", "m", "mps", "deg", "c", "pct", "s", "mm"})
@@ -140,7 +150,7 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
         ),
         *paragraph(f"above {own}; {from_here}. {intact}.", first="falls vertically: ", indent=2),
         *paragraph(
-            f"{number(speed, 1.0, 'm/s')}, {number(pressure / 1000.0, 1.0, 'kPa')} where a jet or drop of it "
+            f"{number(speed, 1.0, 'm/s')}, {number(None if pressure is None else pressure / 1000.0, 1.0, 'kPa')} where a jet or drop of it "
             f"hits; the shower presses with {number(answer['shower_pa'], 1.0, 'Pa')} on the mean.",
             first="arrives at: ",
             indent=2,
