@@ -23,7 +23,8 @@ Box = tuple[float, float, float, float]
 _MARGIN_M = 12.0
 _AROUND_PX = 26.0
 _SIGN_PX = 42.0
-_LEAST_PX = 14.0
+_LEAST_M = 0.5
+_LEAST_PX = 45.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def plan(result: DropResult, box: Box, ink: str) -> list[str]:
         *_run(scale, target, (left, left + wide)),
         *_drift(result, scale, target),
         *_compass(result, left + wide - _SIGN_PX, top + 4),
-        *_ruler(scale, left, top + high + 8),
+        *_ruler(scale, left + wide, top + high + 8),
     ]
 
 
@@ -117,7 +118,7 @@ def _run(scale: _Scale, target: tuple[float, float], ends: tuple[float, float]) 
 
 
 def _drift(result: DropResult, scale: _Scale, target: tuple[float, float]) -> list[str]:
-    """How far short of the target, and how far the wind carries the load from the track."""
+    """How far short of the target and upwind; and the drift from the track, where there is room for it."""
     x, y = scale.at(0.0, 0.0)
     tx, ty = scale.at(*target)
     out: list[str] = []
@@ -129,6 +130,8 @@ def _drift(result: DropResult, scale: _Scale, target: tuple[float, float]) -> li
     low, high = result.fall.release_along_m.low, result.fall.release_along_m.high
     band = "" if low is None or high is None else f" ({min(-low, -high):.0f}–{max(-low, -high):.0f})"
     where = f"{abs(target[0]):.0f} m{band} {'short of' if target[0] >= 0.0 else 'past'} the target"
+    if abs(target[1]) >= _LEAST_M:
+        where += f", {abs(target[1]):.0f} m to its {'left' if target[1] > 0.0 else 'right'}"
     first = y - 40 if ty > y - 1.0 else y + 32  # on the side where the pattern does not lie
     return [
         *out,
@@ -157,12 +160,12 @@ def _pointer(x: float, y: float, toward_deg: float, words: str) -> list[str]:
     return [text(x, y, words, anchor="middle"), arrow(x - dx, y + 28 - dy, 2 * dx, 2 * dy, colour=INK)]
 
 
-def _ruler(scale: _Scale, left: float, y: float) -> list[str]:
+def _ruler(scale: _Scale, right: float, y: float) -> list[str]:
     step = round_step(900.0 / scale.per_m)
-    end = left + step * scale.per_m
+    left = right - step * scale.per_m
     return [
-        line(left, y, end, y, colour=INK, wide=2),
+        line(left, y, right, y, colour=INK, wide=2),
         line(left, y - 5, left, y + 5, colour=INK, wide=2),
-        line(end, y - 5, end, y + 5, colour=INK, wide=2),
-        text(end + 8, y + 5, f"{step:g} m"),
+        line(right, y - 5, right, y + 5, colour=INK, wide=2),
+        text(left - 8, y + 5, f"{step:g} m", anchor="end"),
     ]
