@@ -118,9 +118,15 @@ def _loads(answer: Mapping[str, Any]) -> str:
         if loads == 1
         else f"{loads} on the same line make {band(answer, 'stack_line_m', step_for_length, 'm')}"
     )
+    overlap, line = answer["overlap_m"], answer["stack_line_m"]
+    if overlap is not None and line is not None and overlap >= line:
+        return (
+            f"{stacked}; at the low end of the band they do not reach the level: to be sure, lay the next load "
+            "on the same place."
+        )
     return (
-        f"{stacked}; the next begins {length(answer['overlap_m'], 'up')} inside the visible end, so that the "
-        "level joins without a gap."
+        f"{stacked}; the next begins {length(overlap, 'up')} inside the visible end, so that the level joins "
+        "without a gap."
     )
 
 
