@@ -121,7 +121,7 @@ def _loads(answer: Mapping[str, Any]) -> str:
     overlap, line = answer["overlap_m"], answer["stack_line_m"]
     if overlap is not None and line is not None and overlap >= line:
         return (
-            f"{stacked}; at the low end of the band they do not reach the level: to be sure, lay the next load "
+            f"{stacked}; at the low end of the band the level is not reached: to be sure, lay the next load "
             "on the same place."
         )
     return (
