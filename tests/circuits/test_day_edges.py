@@ -229,3 +229,7 @@ def test_a_bucket_and_a_snorkel_of_one_class_keep_their_own_circuits() -> None:
         row = next(row for row in together.rows if row.aircraft == own.call_sign)
         assert (row.loads, row.first_drop) == (alone.rows[0].loads, alone.rows[0].first_drop)
     assert together.circuits[0].cycle_min != together.circuits[1].cycle_min
+    assert {(load.aircraft, load.fill) for load in together.loads} == {
+        ("bucket", "bucket"),
+        ("snorkel", "snorkel"),
+    }

@@ -53,7 +53,7 @@ def coverage_fuel(fuel: NDArray[np.int16], system: FireSystem) -> NDArray[np.int
 
 @dataclass(slots=True)
 class LineTable:
-    """Looks lines up once for each class, agent, litres, level and hour, and drying by the hour's weather.
+    """Looks lines up once for each class, fill, agent, litres, level and hour, and drying by the weather.
 
     Wind counts as a full crosswind of the load's hour, the case with the shortest line. `start`: from
     when a load's seconds count. `place`: longitude and latitude [deg], for the sun; where it is not
@@ -67,7 +67,7 @@ class LineTable:
     place: tuple[float, float] | None = None
     _airs: dict[datetime, tuple[Air, ...]] = field(default_factory=dict)
     _minutes: dict[tuple[str, float, int | None, datetime | None], float] = field(default_factory=dict)
-    _stacks: dict[tuple[str, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
+    _stacks: dict[tuple[str, str | None, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
 
     def hour(self, load: PlannedLoad) -> Hour | None:
         """The weather in which a load falls."""
@@ -98,7 +98,7 @@ class LineTable:
     def stack(self, load: PlannedLoad, level: float) -> Stack | None:
         """The fewest loads of this kind that reach a level, with their line."""
         hour = self.hour(load)
-        key = (load.class_id, load.agent, load.litres, level, hour.time if hour else None)
+        key = (load.class_id, load.fill, load.agent, load.litres, level, hour.time if hour else None)
         if key not in self._stacks:
             most = int(self.limits.value("stack_loads_max"))
             self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
@@ -106,7 +106,7 @@ class LineTable:
 
     def release(self, load: PlannedLoad) -> Release:
         """The load as it will be let go."""
-        hour, cls = self.hour(load), self.classes[load.class_id]
+        hour, cls = self.hour(load), self.classes[load.class_id].filling_by(load.fill)
         return Release(
             class_id=cls.drops_as,
             cls=cls,

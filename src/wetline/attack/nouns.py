@@ -42,6 +42,7 @@ class PlannedLoad:
     agent: str
     litres: float
     look: bool
+    fill: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,6 +108,7 @@ def _loads(day: Day, scene: Scene) -> tuple[PlannedLoad, ...]:
             agent=load.agent,
             litres=load.litres,
             look=load.look,
+            fill=load.fill,
         )
         for i, load in enumerate(day.loads)
     )

@@ -120,7 +120,7 @@ class Recorder:
         weather = self.context.weather
         hour = weather.at(time) if weather is not None and weather.covers(time) else None
         release = _at_hour(stack.release, hour)
-        cls = self.classes[placed.load.class_id]
+        cls = self.classes[placed.load.class_id].filling_by(placed.load.fill)
         height_m = _height_m(cls)
         geometry = build_run(
             line,

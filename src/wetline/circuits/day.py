@@ -21,7 +21,7 @@ __all__ = ["AircraftDay", "CutOff", "Day", "Load", "Stop"]
 class Load:
     """One load on the target at `time` (UTC). `look`: its source still waits for a look.
 
-    `litres`: whole litres, by the fuel on board when it was taken.
+    `litres`: whole litres, by the fuel on board when it was taken. `fill`: bucket or snorkel, of what dips.
     """
 
     aircraft: str
@@ -32,6 +32,7 @@ class Load:
     litres: float
     agent: str
     look: bool
+    fill: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,6 +48,7 @@ def _loads(setting: Setting, entry: Entry, flown: Flown) -> list[Load]:
             litres=drop.litres,
             agent=entry.aircraft.agent,
             look=entry.circuits[drop.way].look,
+            fill=entry.cls.way,
         )
         for drop in flown.drops
     ]
