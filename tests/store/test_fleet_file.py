@@ -148,14 +148,18 @@ def test_without_bases_the_place_of_a_base_is_unknown_and_that_is_said(folder: P
     assert {p.field for p in warnings_of(folder, "fleet.toml")} == {"base"}
 
 
-@pytest.mark.parametrize(
-    ("load_l", "level"), [(5600, None), (6150, None), (7000, "warning"), (1500, "warning")]
-)
+@pytest.mark.parametrize(("load_l", "level"), [(5600, None), (6150, None), (1500, "warning")])
 def test_a_load_is_compared_with_its_class(folder: Path, load_l: int, level: str | None) -> None:
     """1500 is the load of this class in US gallons: read as litres it would plan four times the drops."""
     edit(folder / "fleet.toml", "load_l = 5600", f"load_l = {load_l}")
     found = [p for p in warnings_of(folder, "fleet.toml") if p.field == "load_l"]
     assert [p.level for p in found] == ([] if level is None else [level])
+
+
+def test_a_load_that_no_tank_of_its_class_holds_is_refused(folder: Path) -> None:
+    edit(folder / "fleet.toml", "load_l = 5600", "load_l = 7000")
+    problem = the_error(folder)
+    assert (problem.field, problem.limit) == ("load_l", "5300 to 6150 L")
 
 
 def test_a_crew_rule_looser_than_the_limit_is_remarked(folder: Path) -> None:

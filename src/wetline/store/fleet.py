@@ -229,16 +229,16 @@ def _check_base(fields: Fields, base: str | None, bases: Collection[str] | None)
 
 
 def _check_load(fields: Fields, load_l: float | None, kind: AircraftClass | None) -> None:
-    """Compare a load with what its class carries: twice as much or half as little is a slip of unit."""
+    """Compare a load with what its class carries: no more than its tank; half as little is a slip of unit."""
     if load_l is None or kind is None:
         return
     tank = kind.get("tank_volume_l")
     low, high = (0.0, 0.0) if tank is None else (tank.low or tank.value, tank.high or tank.value)
     limit = f"{low:g} to {high:g} L"
     mend = "See the class and the unit: litres are asked for (1 US gallon is 3.785 L)."
-    if load_l > 2 * high:
+    if load_l > high:
         fields.error("load_l", f"No {kind.name.lower()} carries {load_l:g} L.", mend, limit=limit)
-    elif not low / 2 <= load_l <= high:
+    elif load_l < low / 2:
         fields.warning("load_l", f"{load_l:g} L is unusual for a {kind.name.lower()}.", mend, limit=limit)
 
 
