@@ -67,7 +67,9 @@ class LineTable:
     place: tuple[float, float] | None = None
     _airs: dict[datetime, tuple[Air, ...]] = field(default_factory=dict)
     _minutes: dict[tuple[str, float, int | None, datetime | None], float] = field(default_factory=dict)
-    _stacks: dict[tuple[str, str | None, str, float, float, datetime | None], Stack | None] = field(default_factory=dict)
+    _stacks: dict[tuple[str, str | None, str, float, float, datetime | None], Stack | None] = field(
+        default_factory=dict
+    )
 
     def hour(self, load: PlannedLoad) -> Hour | None:
         """The weather in which a load falls."""

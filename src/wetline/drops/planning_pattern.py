@@ -40,8 +40,8 @@ _CELL_M = 2.0
 _POINTS = 400
 
 METHOD = (
-    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. The flow out of "
-    "the tank is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract) whose "
+    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. The flow of the "
+    "tank is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract) whose "
     "spread does not grow with height in calm air, as no relation could be read. Lines lie on the centre "
     "line. Evaporation is an upper bound for the drop sizes assumed. The target is the middle of the "
     "pattern; release_offset_m is where the doors open, along the run and to its right, seen from there. "
@@ -189,7 +189,6 @@ def _form_inputs(resolved: Resolved) -> dict[str, Input]:
         "spread_across_m": spread_setting(resolved),
         "smear_along_s": setting("smear_along_s"),
         "drift_spread": setting("drift_spread"),
-        "door_ramp_s": setting("door_ramp_s"),
         "forward_throw_s": setting("forward_throw_s"),
         "drop_size_mm": drop_size(resolved),
         "drop_size_exponent": setting("drop_size_exponent"),
