@@ -223,6 +223,10 @@ def test_an_own_drop_time_stands_above_the_numbers_of_the_system() -> None:
     resolved = resolve(Release(class_id=heavy.id, cls=own))
     assert resolved.flow.t_s[-1] == pytest.approx(6.0, abs=1.1)
     assert resolved.inputs["empty_s"].source == "Sorrin order 4"
+    tanker = aircraft_classes()["single_engine_tanker"]
+    held = replace(tanker, id="own_tanker", quantities={**tanker.quantities, "drop_time_s": slow})
+    assert "own drop time does not count" in _said(replace(TANKER, cls=held))
+    assert "own drop time" not in _said(replace(TANKER, cls=held, system="salvo"))
 
 
 @pytest.mark.behaviour

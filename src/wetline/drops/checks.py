@@ -53,6 +53,55 @@ def _minimum(resolved: Resolved) -> Finding | None:
     )
 
 
+def _strike(resolved: Resolved, safe_m: float) -> list[Finding]:
+    """Whether the load still moves forward when it arrives, and whether the formula may say so."""
+    out = []
+    if resolved.height_m < safe_m:
+        out.append(
+            Finding(
+                code="height_safe",
+                level="caution",
+                message=(
+                    "From this height the load may strike while it still moves forward: it can hurt people "
+                    "and bring down trees, and leaves one side of the fuel dry."
+                ),
+                source=_SAFE_SOURCE,
+                refers_to=resolved.class_id,
+                limit=_metres(safe_m),
+                value=_metres(resolved.height_m),
+            )
+        )
+    if resolved.mode != "salvo" or resolved.class_id.startswith("single_engine"):
+        out.append(
+            Finding(
+                code="height_safe",
+                level="unknown",
+                effect="noted",
+                message=(
+                    "The safe-height formula was not made for constant flow, single-engine aircraft or "
+                    "helicopters: take its height as a guide only."
+                ),
+                source=_SAFE_SOURCE,
+                refers_to=resolved.class_id,
+                limit=_metres(safe_m),
+                value=_metres(resolved.height_m),
+            )
+        )
+    if resolved.mode == "bucket" and resolved.ground_speed_mps < _INTACT_SPEED_MPS:
+        out.append(
+            Finding(
+                code="height_safe",
+                level="caution",
+                message="At this speed part of the load may arrive as an unbroken column.",
+                source="derived: an earlier drop-by-drop simulation, 12 % at 20 m/s and 34 % at 10 m/s",
+                refers_to=resolved.class_id,
+                limit=f"{_INTACT_SPEED_MPS:g} m/s",
+                value=f"{resolved.ground_speed_mps:.1f} m/s",
+            )
+        )
+    return out
+
+
 def _wind(resolved: Resolved, limits: Limits) -> Finding | None:
     if not resolved.wind_known:
         return Finding(
@@ -172,6 +221,22 @@ def _tank(resolved: Resolved) -> Finding | None:
     )
 
 
+def _own_time(resolved: Resolved) -> Finding | None:
+    """A panel holds the flow whatever time the class's file gives."""
+    own = resolved.cls.get("drop_time_s")
+    if own is None or resolved.system != "constant" or resolved.inputs["duration_s"].origin == "given":
+        return None
+    return Finding(
+        code="data_missing",
+        level="caution",
+        message="The class's own drop time does not count here: the flow is that of the panel's setting.",
+        source=own.source,
+        refers_to=resolved.class_id,
+        limit=f"{own.value:g} s",
+        value=f"{resolved.duration_s:.1f} s",
+    )
+
+
 def _weight(resolved: Resolved) -> Finding | None:
     """A full tank of water is what is known to be lifted; land tankers are made for retardant."""
     tank = resolved.cls.get("tank_volume_l")
@@ -201,6 +266,7 @@ def release_findings(resolved: Resolved, struck: Strike, limits: Limits) -> tupl
         *strike_findings(struck),
         _speed(resolved),
         _tank(resolved),
+        _own_time(resolved),
         _weight(resolved),
         _wind(resolved, limits),
         _canopy(resolved),
