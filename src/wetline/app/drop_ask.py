@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["DropAsk", "heights_asked", "target_asked"]
 
 _INTENSITY_MAX_KW_PER_M = 150_000.0
+_HEIGHTS_MAX = 24
 _SEED_MAX = 2**31 - 1
 
 
@@ -82,7 +83,7 @@ def heights_asked(text: str) -> tuple[float, ...]:
     Raises
     ------
     InputError
-        For anything but numbers; their range is that of a release.
+        For anything but numbers, or more than 24; their range is that of a release.
     """
     try:
         heights = tuple(float(part) for part in text.split(","))
@@ -90,6 +91,9 @@ def heights_asked(text: str) -> tuple[float, ...]:
         _refuse(
             "heights", text, "these are no heights.", "Give metres, separated by commas: --heights 30,60,90"
         )
+    if len(heights) > _HEIGHTS_MAX:
+        message, mend = f"{len(heights)} heights are asked for.", f"Give at most {_HEIGHTS_MAX}."
+        _refuse("heights", f"{len(heights)}", message, mend)
     return heights
 
 
