@@ -6,11 +6,13 @@ from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, cast
 
 from wetline.app.answer import Answer, envelope, number, spread
+from wetline.app.drop_agent import agent_keys, carried_findings
 from wetline.app.drop_ask import DropAsk, heights_asked, target_asked
 from wetline.app.drop_keys import below_keys, finding_keys, input_keys, methods_keys, pattern_keys, rung_keys
 from wetline.app.drop_release import release_place
 from wetline.app.outputs import ready_file
 from wetline.drops import (
+    IF_CAUGHT,
     Air,
     Release,
     flame_findings,
@@ -70,7 +72,7 @@ def drop_answer(
     wanted = _wanted(release, asked)
     resolved = resolve(wanted.release)
     result, beside = _results(wanted, asked, limits)
-    findings = [*result.findings, *_flame(resolved, asked, limits)]
+    findings = [*result.findings, *carried_findings(resolved), *_flame(resolved, asked, limits)]
     answer = envelope(
         incident=None,
         time=None,
@@ -84,6 +86,8 @@ def drop_answer(
     if asked.target is not None:
         answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
     answer |= below_keys(result.strike)
+    answer["agent"] = agent_keys(resolved)
+    answer["if_caught"] = list(IF_CAUGHT)
     answer |= _ladders(wanted, asked, limits)
     answer |= input_keys(result.inputs)
     _tell_origins(answer, release, wanted.release, agent)
@@ -109,7 +113,15 @@ def _results(wanted: _Wanted, asked: DropAsk, limits: Limits) -> tuple[DropResul
 
 def _wanted(release: Release, asked: DropAsk) -> _Wanted:
     """What is needed; the flow setting and a bucket's speed are chosen for it unless given."""
-    wants = None if asked.fuel is None else need(asked.fuel, asked.intensity_kw_per_m)
+    wants = None
+    if asked.fuel is not None:
+        wants = need(
+            asked.fuel,
+            asked.intensity_kw_per_m,
+            agent=release.agent,
+            canopy_m=release.canopy_m,
+            leaf_area=release.leaf_area,
+        )
     level = asked.level if wants is None else wants.level
     if level is None:
         return _Wanted(release, None, None, None)
@@ -143,11 +155,18 @@ def _line_keys(wanted: _Wanted, result: DropResult, asked: DropAsk) -> Answer:
 def _need_keys(wants: Need) -> Answer:
     return {
         "level": wants.level,
+        "level_low": wants.level_low,
+        "level_high": wants.level_high,
         "base_level": wants.base_level,
         "raised": wants.raised,
         "fuel_model": wants.fuel_model,
         "description": wants.description,
         "status": wants.status,
+        **(
+            {"above_canopy_l_per_m2": None}
+            if wants.above_canopy_l_per_m2 is None
+            else spread("above_canopy_l_per_m2", wants.above_canopy_l_per_m2, 2)
+        ),
         "notes": list(wants.notes),
     }
 

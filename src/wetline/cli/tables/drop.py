@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wetline.cli.tables.drop_agent import agent_lines
 from wetline.cli.tables.drop_ladders import ladders
 from wetline.cli.tables.drop_words import doors_open, drift_as_flown, shares, side, stand_clear
 from wetline.cli.tables.findings import finding_lines
@@ -48,6 +49,7 @@ def drop_table(answer: dict[str, Any]) -> str:
     lines += section("Your line", _line(answer))
     lines += section("Where the doors open", [*drift_as_flown(answer), *doors_open(answer)])
     lines += section("Who stands clear", [*stand_clear(answer), *_below(answer)])
+    lines += section("Agent", agent_lines(answer["agent"]))
     lines += ladders(answer)
     lines += section("By coverage level", _levels(answer))
     if "methods" in answer:
