@@ -27,7 +27,6 @@ __all__ = [
     "break_up_time",
     "column",
     "critical_weber",
-    "drag_per_m",
     "exit_speed_of_head_mps",
     "ohnesorge",
     "weber",
@@ -98,14 +97,6 @@ def exit_speed_of_head_mps(head_m: float) -> float:
     if not 0.0 < head_m <= 5.0:
         raise OutsideRangeError(field="head_m", value=head_m, low=0, high=5, unit="m", above_low=True)
     return math.sqrt(2.0 * _GRAVITY * head_m)
-
-
-def drag_per_m(liquid: Liquid, air_kg_per_m3: float = _AIR_KG_PER_M3) -> float:
-    """Slowing of a drop of the median [1/m], times its speed squared: that of a flattened sphere.
-
-    Its drag coefficient, 0.6 at any slip, is from memory: an order of magnitude.
-    """
-    return 0.75 * 0.6 * air_kg_per_m3 / (liquid.density_kg_per_m3 * 1e-3 * liquid.median_mm.middle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,13 +199,17 @@ def _path(
 def _vertical_depth_m(
     path: NDArray[np.float64], unbroken: NDArray[np.float64], liquid: Liquid, air_kg_per_m3: float
 ) -> float:
-    """Depth [m] at which all but a tenth of the load falls steeply: drops of the median, stripped in turn."""
+    """Depth [m] at which all but a tenth of the load falls steeply: drops of the median, stripped in turn.
+
+    Drops keep the drag of a flattened sphere, 0.6 (from memory), at any slip: an order of magnitude.
+    """
     if unbroken[-1] > 1.0 - _VERTICAL_SHARE:
         return math.inf
     share = (np.arange(_LAYERS) + 0.5) / _LAYERS
     at = np.interp(share, 1.0 - unbroken, np.arange(unbroken.size, dtype=float))
     depth, forward, down = (np.interp(at, np.arange(unbroken.size), path[row]) for row in (2, 3, 4))
-    drag = drag_per_m(liquid, air_kg_per_m3)
+    median_m = 1e-3 * liquid.median_mm.middle
+    drag = 0.75 * 0.6 * air_kg_per_m3 / (liquid.density_kg_per_m3 * median_m)
     step = 0.01
     found = np.where(forward < _VERTICAL * down, depth, np.inf)
     for _ in range(int(_LONGEST_S / step)):

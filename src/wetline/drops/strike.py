@@ -11,16 +11,19 @@ import numpy as np
 
 from wetline import tables
 from wetline.drops.bands import joined
-from wetline.drops.column import column, drag_per_m
+from wetline.drops.column import column
 from wetline.drops.danger import SAFE_HEIGHT_SOURCE, SAFETY_M, safe_height_m
 from wetline.drops.droplet_settings import DropletSettings, droplet_settings
+from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.liquid import Liquid
 from wetline.drops.varied import varied
-from wetline.errors import OutsideRangeError, SolverError
+from wetline.errors import OutsideRangeError
 from wetline.model import Band, Finding
 from wetline.units import FOOT
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from wetline.drops.column import Column
     from wetline.drops.release import Resolved
 
@@ -28,11 +31,9 @@ __all__ = ["Strike", "shower_pressure_pa", "stagnation_pressure_pa", "strike", "
 
 _Case = tuple[float, float, Liquid, DropletSettings]
 
-_GRAVITY = 9.81
-_STEP_S = 0.02
-_VERTICAL_SHARE = 0.9
+_STEEP = 0.2
 _FLOW_STEP = 1.02
-_VARIED = ("exit_speed_mps", "column_shape", "stripping_power")
+_VARIED = ("exit_speed_mps", "column_shape", "stripping_power", "shelter", "entrainment")
 _OWN_SOURCE = (
     "derived: the column broken up by Pilch and Erdman 1987, fitted to MTDC 0057-2317, not checked on film"
 )
@@ -58,8 +59,8 @@ class Strike:
     `published_why` where the formula was not made for the release. `own_m`: under the tank, where 90 %
     of the load falls steeper than forward/down 0.2, by the column model, with its band. `rules_m`: the
     height to keep, and which of the two gives it. `intact_share`: of the load, still one body on
-    arrival. `speed_mps`, `forward_over_down`: of that body, or where none is left of the drops than which
-    nine tenths of the load fall steeper. `stagnation_pa`: ½ρV² at that speed; `shower_pa`: the mean
+    arrival. `speed_mps`: of that body through the air; where none is left, at most this while drops still move
+    forward, and then that of falling drops. `stagnation_pa`: ½ρV² at that speed; `shower_pa`: the mean
     pressure of the shower, None where its coverage is not told. `red`: by the model's middle, part of the
     load arrives in one body, or more than a tenth of it still moves forward.
     """
@@ -73,7 +74,6 @@ class Strike:
     rules: Literal["published", "own"]
     intact_share: Band
     speed_mps: float
-    forward_over_down: float
     stagnation_pa: float
     shower_pa: float | None
     red: bool
@@ -127,10 +127,8 @@ def _not_for(resolved: Resolved) -> str:
 def _cases(key: _Key) -> list[_Case]:
     """The middle, then each uncertain thing alone at its low and its high end."""
     liquid, airspeed = key.liquid, varied("speed_share")
-    (shape,) = tables.load("drop/strike").rows()
-    middle = replace(droplet_settings(), column_shape=shape["value"])
+    middle = droplet_settings()
     ends = {row["name"]: (row["low"], row["high"]) for row in tables.load("drop/droplets").rows()}
-    ends["column_shape"] = (shape["low"], shape["high"])
     size = liquid.median_mm
     sizes = [replace(liquid, median_mm=Band(end)) for end in (size.low, size.high) if end is not None]
     flow, speed = key.flow_l_per_s, key.speed_mps
@@ -144,41 +142,35 @@ def _cases(key: _Key) -> list[_Case]:
 
 
 @lru_cache(maxsize=256)
-def _own(key: _Key) -> tuple[Band, Band, float, float]:
-    """Height of vertical fall, share intact at the canopy, and the speeds forward and down there."""
+def _own(key: _Key) -> tuple[Band, Band, float]:
+    """Height of vertical fall, and what arrives at the canopy: share intact, and speed."""
     bodies = [column(flow, speed, liquid, settings=one) for flow, speed, liquid, one in _cases(key)]
     depths = np.array([body.vertical_depth_m for body in bodies])
-    if not np.isfinite(depths).all():
-        message = f"a load of {key.flow_l_per_s:.0f} L/s does not break up within a minute of fall"
-        raise SolverError(message)
     shares = [float(body.intact_share(key.height_m)) for body in bodies]
-    own = joined(depths)
-    forward, down = _speeds(bodies[0], key.liquid, key.height_m)
+    own = _joined(depths)
     return (
-        Band(own.middle, max(0.0, own.low or 0.0), own.high),
+        own,
         Band(shares[0], min(shares), max(shares)),
-        forward,
-        down,
+        _speed_mps(bodies[0], key.liquid, key.height_m),
     )
 
 
-def _speeds(body: Column, liquid: Liquid, depth_m: float) -> tuple[float, float]:
-    """Speeds [m/s] forward and down at a depth: of the body, or once it is gone of its later drops.
+def _joined(depths: NDArray[np.float64]) -> Band:
+    """A band of heights; where some case never falls vertically, without an upper end."""
+    if not np.isfinite(depths).all():
+        return Band(float(depths[0]), float(depths.min()), math.inf)
+    own = joined(depths)
+    return Band(own.middle, max(0.0, own.low or 0.0), own.high)
 
-    Those that leave it when nine tenths are broken up, as in `Column.vertical_depth_m`.
-    """
-    path = (body.depth_m, body.forward_mps, body.down_mps)
+
+def _speed_mps(body: Column, liquid: Liquid, depth_m: float) -> float:
+    """Speed [m/s] at a depth: of the body; of drops that fall steeply; between them at most the body's last."""
     if body.intact_share(depth_m) > 0.0:
-        forward, down = (float(np.interp(depth_m, path[0], speed)) for speed in path[1:])
-        return forward, down
-    left = np.interp(_VERTICAL_SHARE, 1.0 - body.unbroken, np.arange(body.unbroken.size, dtype=float))
-    depth, forward, down = (float(np.interp(left, np.arange(row.size), row)) for row in path)
-    drag = drag_per_m(liquid)
-    while depth < depth_m:
-        slower = math.exp(-drag * math.hypot(forward, down) * _STEP_S)
-        forward, down = forward * slower, down * slower + _GRAVITY * _STEP_S
-        depth += down * _STEP_S
-    return forward, down
+        speeds = np.hypot(body.forward_mps, body.down_mps)
+        return float(np.interp(depth_m, body.depth_m, speeds))
+    if depth_m < body.vertical_depth_m:
+        return math.hypot(body.forward_mps[-1], body.down_mps[-1])
+    return float(terminal_speed_mps(liquid.median_mm.middle)) * math.hypot(1.0, _STEEP)
 
 
 def strike(
@@ -196,7 +188,7 @@ def strike(
         For a flow or speed outside the column's range.
     """
     peak = resolved.flow.peak_l_per_s
-    own, whole, forward, down = _own(
+    own, whole, speed = _own(
         _Key(
             flow_l_per_s=_FLOW_STEP ** math.ceil(math.log(peak, _FLOW_STEP)),
             slow=round(resolved.duration_s / resolved.duration_high_s, 2),
@@ -209,7 +201,6 @@ def strike(
     why = _not_for(resolved)
     published = None if why else safe_height_m(resolved.load_l, peak)
     own_rules = max(own.middle + SAFETY_M, (own.high or own.middle) if published is None else 0.0)
-    speed = math.hypot(forward, down)
     density = resolved.liquid.density_kg_per_m3
     shower = None
     if peak_l_per_m2 is not None and spread_along_m is not None:
@@ -226,7 +217,6 @@ def strike(
         rules="own" if published is None or own_rules > published else "published",
         intact_share=whole,
         speed_mps=speed,
-        forward_over_down=forward / down,
         stagnation_pa=stagnation_pressure_pa(density, speed),
         shower_pa=shower,
         red=whole.middle > 0.0 or resolved.height_m < own.middle,
