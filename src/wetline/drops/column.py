@@ -7,13 +7,14 @@ stripped from it over the break-up time of Pilch and Erdman. All of it in the fr
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wetline.drops.droplet_settings import droplet_settings
+from wetline.drops.steep import steep_depth_m
 from wetline.errors import OutsideRangeError
 
 if TYPE_CHECKING:
@@ -36,9 +37,6 @@ _GRAVITY = 9.81
 _AIR_KG_PER_M3 = 1.2
 _STEPS_A_LIFE = 250
 _LONGEST_S = 60.0
-_VERTICAL = 0.2
-_VERTICAL_SHARE = 0.9
-_LAYERS = 40
 
 
 def weber(air_kg_per_m3: float, speed_mps: float, diameter_m: float, surface_tension_n_per_m: float) -> float:
@@ -105,7 +103,8 @@ class Column:
 
     `forward_m`, `depth_m` from the tank door where it left; `forward_mps`, `down_mps` its speed through
     the air; `unbroken` the share still in the column. `vertical_depth_m`: under the tank, where 90 % of
-    the load falls steeper than forward/down 0.2; inf if it does not within a minute of fall.
+    the load falls steeper than forward/down 0.2; inf if it does not; in
+    calm air, without the aircraft's wake.
     """
 
     diameter_m: float
@@ -155,7 +154,7 @@ def column(
     unbroken = 1.0 - path[5] ** settings.stripping_power
     path.setflags(write=False)
     unbroken.setflags(write=False)
-    return Column(
+    body = Column(
         diameter_m=diameter,
         time_s=path[0],
         forward_m=path[1],
@@ -163,7 +162,11 @@ def column(
         forward_mps=path[3],
         down_mps=path[4],
         unbroken=unbroken,
-        vertical_depth_m=_vertical_depth_m(path, unbroken, liquid, air_kg_per_m3),
+        vertical_depth_m=math.nan,
+    )
+    return replace(
+        body,
+        vertical_depth_m=steep_depth_m(body, flow_l_per_s, speed_mps, liquid, air_kg_per_m3, settings),
     )
 
 
@@ -194,30 +197,3 @@ def _path(
         t += step
         rows.append((t, x, z, forward, down, done))
     return np.array(rows).T.copy()
-
-
-def _vertical_depth_m(
-    path: NDArray[np.float64], unbroken: NDArray[np.float64], liquid: Liquid, air_kg_per_m3: float
-) -> float:
-    """Depth [m] at which all but a tenth of the load falls steeply: drops of the median, stripped in turn.
-
-    Drops keep the drag of a flattened sphere, 0.6 (from memory), at any slip: an order of magnitude.
-    """
-    if unbroken[-1] > 1.0 - _VERTICAL_SHARE:
-        return math.inf
-    share = (np.arange(_LAYERS) + 0.5) / _LAYERS
-    at = np.interp(share, 1.0 - unbroken, np.arange(unbroken.size, dtype=float))
-    depth, forward, down = (np.interp(at, np.arange(unbroken.size), path[row]) for row in (2, 3, 4))
-    median_m = 1e-3 * liquid.median_mm.middle
-    drag = 0.75 * 0.6 * air_kg_per_m3 / (liquid.density_kg_per_m3 * median_m)
-    step = 0.01
-    found = np.where(forward < _VERTICAL * down, depth, np.inf)
-    for _ in range(int(_LONGEST_S / step)):
-        if np.all(np.isfinite(found)):
-            break
-        slower = np.exp(-drag * np.hypot(forward, down) * step)
-        forward = forward * slower
-        down = down * slower + _GRAVITY * step
-        depth = depth + down * step
-        found = np.where(np.isinf(found) & (forward < _VERTICAL * down), depth, found)
-    return float(np.quantile(found, _VERTICAL_SHARE))

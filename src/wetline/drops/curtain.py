@@ -22,7 +22,6 @@ __all__ = ["Curtain", "Layers", "curtain", "layers_of", "steps_s"]
 
 _GRAVITY = 9.81
 _FALL_MPS = 8.0  # of the drops that hold most of the volume, Gunn and Kinzer 1949 at 3 mm
-_HALVES = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,10 +54,10 @@ class Curtain:
 
 
 def steps_s(longest_s: float) -> NDArray[np.float64]:
-    """Time steps [s] that grow with age, from 0.02 to 0.4 s, and end at `longest_s`."""
+    """Time steps [s] that grow with age, from 0.01 to 0.5 s, and end at `longest_s`."""
     steps, age = [], 0.0
     while age < longest_s - 1e-9:
-        step = min(max(0.02, 0.15 * age), 0.4, longest_s - age)
+        step = min(max(0.01, 0.22 * age), 0.5, longest_s - age)
         steps.append(step)
         age += step
     return np.array(steps)
@@ -110,9 +109,10 @@ def curtain(
     stay = 1.0 / (float(np.ptp(layers.depth_m)) / _FALL_MPS + 0.5)
     age = 0.0
     for j, step in enumerate(steps):
-        forward[:, j], down[:, j], width[:, j], wet[:, j], sinking[:, j] = u, w, b, s, depth
-        dt = step / _HALVES
-        for _ in range(_HALVES):
+        dt = 0.5 * step
+        for half in (0, 1):
+            if half:  # parcels see the air of the middle of a step
+                forward[:, j], down[:, j], width[:, j], wet[:, j], sinking[:, j] = u, w, b, s, depth
             liquid = layers.kg_per_m2 * math.exp(-stay * age)
             mass = liquid + 2.0 * b * air_kg_per_m3
             growth = settings.entrainment * np.hypot(u, w)

@@ -29,6 +29,7 @@ class DropletSettings:
     entrainment: float
     curtain_turbulence: float
     wake_turbulence: float
+    wake_reach_m: float
     wake_decay_s: float
     span_m: float
     tank_below_m: float

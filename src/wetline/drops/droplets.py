@@ -120,7 +120,7 @@ def droplets(
         drying_per_s=float(drying.mean()),
         settings=settings,
     )
-    out, state = _near(resolved, load, seed, drag, air, wake)
+    out, state = _near(resolved, load, seed, drag, air, wake, settings)
     _far(resolved, load, groups, drag, air, sizes, drying, out, state)
     return _gathered(resolved, load, groups, settings, out, state)
 
@@ -148,7 +148,13 @@ def _sherwood(sizes_m: NDArray[np.float64], drag: DropDrag, air: MoistAir) -> ND
 
 
 def _near(
-    resolved: Resolved, load: Parcels, seed: int, drag: DropDrag, air: MoistAir, wake: Wake
+    resolved: Resolved,
+    load: Parcels,
+    seed: int,
+    drag: DropDrag,
+    air: MoistAir,
+    wake: Wake,
+    settings: DropletSettings,
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Every parcel followed until it falls as a lone drop in open air, or is down."""
     from wetline.drops._kernels import parcels as k  # noqa: PLC0415  numba loads late
@@ -184,6 +190,8 @@ def _near(
         FLAT_DRAG,
         0.5 * wake.spacing_m,
         (_VORTEX_CORE * wake.spacing_m) ** 2,
+        wake.above_m,
+        settings.wake_reach_m,
         out,
         state,
     )
@@ -310,7 +318,7 @@ def _gathered(
     if landed <= 0.0:
         throw = middle_along = middle_right = 0.0
     else:
-        throw, middle_along, middle_right = (float(share @ v) / landed for v in (x, along, right))
+        throw, middle_along, middle_right = (float(np.sum(share * v)) / landed for v in (x, along, right))
     raster, laid = _raster(resolved, load, groups, along, right, share)
     down = state != k.GONE
     spread_across, kurtosis = _moments(right - middle_right, share)
@@ -337,8 +345,8 @@ def _moments(away_m: NDArray[np.float64], share: NDArray[np.float64]) -> tuple[f
     """Standard deviation [m] and kurtosis of parcels about their middle."""
     square = away_m**2
     total = max(float(share.sum()), 1e-300)
-    variance = float(share @ square) / total
-    return math.sqrt(variance), float(share @ square**2) / total / max(variance**2, 1e-300)
+    variance = float(np.sum(share * square)) / total
+    return math.sqrt(variance), float(np.sum(share * square**2)) / total / max(variance**2, 1e-300)
 
 
 def _axis(low_m: float, high_m: float) -> NDArray[np.float64]:

@@ -32,7 +32,7 @@ _TIMES = 400
 LAYERS = 40
 NEAR_FIELD_S = 10.0
 _EDDY_OF_WIDTH = 0.5  # length of the curtain's eddies over its half width
-_EDDY_OF_SPACING = 0.3  # length of the wake's eddies over the spacing of its vortices
+_EDDY_OF_REACH = 0.6  # length of the body's eddies over how far its wake reaches
 _EVEN_DIMENSIONS = 6
 
 
@@ -103,8 +103,7 @@ def parcels_of(
     steps = steps_s(NEAR_FIELD_S)
     even = even_points(count, _EVEN_DIMENSIONS, seed)
     normal = normal_quantiles(4096)
-    shares = (np.arange(normal.size) + 0.5) / normal.size
-    deviates = [np.interp(even[i], shares, normal) for i in (1, 2, 4, 5)]
+    deviates = [normal[(even[i] * normal.size).astype(np.int64)] for i in (1, 2, 4, 5)]
     spread = settings.spreading * math.sqrt(air.density_kg_per_m3 / resolved.liquid.density_kg_per_m3)
     start = np.empty((count, 9))
     layer = np.empty(count, np.int64)
@@ -133,7 +132,7 @@ def parcels_of(
             loss_per_s=drying_per_s,
             settings=settings,
         )
-        tables.append(_air(layers, around, wake, steps, resolved.height_m, settings))
+        tables.append(_air(layers, around, wake, steps, resolved, settings))
         start[own] = _starts(body, resolved, each, spread, deviates[0][own], deviates[1][own])
         layer[own] = g * LAYERS + np.minimum(np.arange(each) * LAYERS // each, LAYERS - 1)
     return Parcels(
@@ -173,8 +172,9 @@ def _starts(
     at = np.where(intact, ground, at)
     track = (body.forward_m, body.depth_m, body.forward_mps, body.down_mps, body.time_s)
     x, depth, forward, down, time = (np.interp(at, np.arange(lost.size), values) for values in track)
-    speed = spread * resolved.speed_mps * sideways
-    middle = speed * time
+    walked = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(body.forward_m), np.diff(body.depth_m)))])
+    middle = spread * sideways * np.interp(at, np.arange(lost.size), walked)
+    speed = spread * sideways * np.hypot(forward, down)
     y = 0.25 * body.diameter_m * across + middle
     return np.column_stack([x, y, depth, forward, speed, down, time, intact.astype(float), middle])
 
@@ -184,7 +184,7 @@ def _air(
     around: Curtain,
     wake: Wake,
     steps: NDArray[np.float64],
-    height_m: float,
+    resolved: Resolved,
     settings: DropletSettings,
 ) -> NDArray[np.float64]:
     """float64[layer, step, column]: the air that a parcel of each layer meets, step by step."""
@@ -194,14 +194,15 @@ def _air(
     since = layers.time_s[:, None] + (np.cumsum(steps) - 0.5 * steps)[None, :]
     fading = np.exp(-since / settings.wake_decay_s)
     eddy = settings.curtain_turbulence * np.hypot(around.forward_mps, around.down_mps)
-    wake_eddy = settings.wake_turbulence * wake.middle_mps * fading
+    wake_eddy = settings.wake_turbulence * resolved.speed_mps * fading
     # the slower clock of the stronger eddies
     energy = eddy**2 + wake_eddy**2
     length = (
-        eddy**2 * _EDDY_OF_WIDTH * around.half_width_m + wake_eddy**2 * _EDDY_OF_SPACING * wake.spacing_m
+        eddy**2 * _EDDY_OF_WIDTH * around.half_width_m + wake_eddy**2 * _EDDY_OF_REACH * settings.wake_reach_m
     ) / energy
     keep = np.exp(-steps[None, :] * np.sqrt(energy) / length)
-    lowest = min(0.5 * wake.spacing_m, height_m + wake.above_m)
+    height = resolved.height_m
+    lowest = min(0.5 * wake.spacing_m, height + wake.above_m)
     table[:, :, k.U] = around.forward_mps
     table[:, :, k.W] = around.down_mps
     table[:, :, k.PER_B2] = around.half_width_m**-2.0
@@ -212,6 +213,6 @@ def _air(
     table[:, :, k.DRY] = 1.0 - around.moistened
     table[:, :, k.SWIRL] = wake.circulation_m2_per_s / (2.0 * math.pi) * fading
     # a pair near the ground stops sinking and draws apart: it is held half its spacing high
-    table[:, :, k.PAIR] = np.minimum(wake.descent_mps * since - wake.above_m, height_m - lowest)
+    table[:, :, k.PAIR] = np.minimum(wake.descent_mps * since - wake.above_m, height - lowest)
     table[:, :, k.WAKE_EDDY] = wake_eddy
     return table

@@ -56,4 +56,6 @@ def even_points(count: int, dimensions: int, seed: int) -> NDArray[np.float64]:
         g = (1.0 + g) ** (1.0 / (dimensions + 1))
     steps = g ** -np.arange(1.0, dimensions + 1.0)
     begin = np.random.default_rng(seed).random(dimensions)
-    return np.asarray((begin[:, None] + steps[:, None] * np.arange(1.0, count + 1.0)) % 1.0, float)
+    points = begin[:, None] + steps[:, None] * np.arange(1.0, count + 1.0)
+    points -= np.floor(points)
+    return np.asarray(points, float)

@@ -25,9 +25,12 @@ EDGE = 16.0  # the curtain's lower edge is a quarter as thick as the curtain is 
 # columns of the table of air along a parcel's way
 U, W, PER_B2, FRONT, EDDY, KEEP, RENEW, DRY, SWIRL, PAIR, WAKE_EDDY = range(11)
 COLUMNS = 11
+# columns of the state of a parcel under way
+X, Y, Z, VX, VY, VZ, NX, NY, NZ, MIDDLE, AGE, WIND, STEEPLY, BROKEN, SCALE, WHOLE = range(16)
+LANES = 32  # parcels taken side by side, so that the processor need not wait for any one of them
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
 def pair_velocity(y, z, half, height, swirl, core2):
     """Sideways and upward air of two counter-rotating vortices at ±half, and of their images in the ground.
 
@@ -44,7 +47,7 @@ def pair_velocity(y, z, half, height, swirl, core2):
     return (b - a) * up + (c - d) * mirrored, (a - c) * right + (d - b) * left
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
 def _bell(q):
     """(1 − q/8)⁸: exp(−q) within 0.07, and nothing beyond 8."""
     f = max(1.0 - 0.125 * q, 0.0)
@@ -53,13 +56,13 @@ def _bell(q):
     return f * f
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
 def _decay(q):
     """exp(−q) for q ≥ 0, within 0.0006 of it up to q = 1 and 0.01 anywhere; falls to 0."""
     return 1.0 / (1.0 + q * (1.0 + q * (0.5 + q * (1.0 / 6.0 + q * (1.0 / 24.0 + q * (1.0 / 120.0))))))
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS, inline="always")
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
 def _break_time(we, critical):
     """Pilch and Erdman's time to total break-up, in units of (d/V)√(ρ_l/ρ_a); see `column.break_up_time`."""
     we = we * 12.0 / critical
@@ -75,7 +78,7 @@ def _break_time(we, critical):
     return 5.5
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS)
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
 def near_field(
     seed,
     height,
@@ -103,6 +106,8 @@ def near_field(
     flat_drag,
     half,
     core2,
+    above,
+    reach,
     out,
     state,
 ):
@@ -111,7 +116,8 @@ def near_field(
     steps[j]: seconds of step j after leaving. air[layer, j, column]: see the names above. start[p]: x, y,
     depth, forward, sideways, down, seconds of column, 1 if still column at the ground, y of its
     curtain's middle. size[p]: drop
-    diameter, changed in place. out[p]: x, y, z, seconds, wind-seconds, forward/down, depth where steep, share.
+    diameter, changed in place. half, core2, above, reach: half the spacing of the vortices, the square of
+    their cores, how far over the tank they start, how far the body's own wake reaches. out[p]: x, y, z, seconds, wind-seconds, forward/down, depth where steep, share.
     """
     count = size.shape[0]
     last_re = sphere.shape[0] - 2
@@ -121,145 +127,166 @@ def near_field(
     per_root, per_we, per_z = 1.0 / root_step, 1.0 / we_step, 1.0 / profile_step
     re_factor, we_factor = air_density / viscosity, air_density / tension
     drag_factor = 0.75 * viscosity / liquid_density
+    per_reach2 = 1.0 / (reach * reach)
     golden = np.uint64(0x9E3779B97F4A7C15)
     mask = np.uint64(NORMALS - 1)
-    for p in range(count):
-        x, y, below = start[p, 0], start[p, 1], start[p, 2]
-        vx, vy, vz = start[p, 3], start[p, 4], -start[p, 5]
-        z = height - below
-        q = min(max(0.5 * (height + z), 0.0) * per_z, last_z + 0.999)
-        i = int(q)
-        wind = start[p, 6] * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
-        seconds = start[p, 6]
-        middle = start[p, 8]
-        if start[p, 7] > 0.0:
-            out[p, 0], out[p, 1], out[p, 2], out[p, 3], out[p, 4] = x, y, 0.0, seconds, wind
-            out[p, 5], out[p, 6], out[p, 7] = vx / max(-vz, 1e-9), height, 1.0
-            state[p] = AS_COLUMN
-            continue
-        d = size[p]
-        d0 = d
-        scale = 1.0  # of the volume left, against a sphere of d: falls when a drop breaks into more
-        nx, ny, nz = 0.0, 0.0, 0.0
-        broken = 0.0
-        steep = below if vx < STEEP * -vz else -1.0
-        status = FLYING
-        word = np.uint64(seed) + golden * np.uint64(p + 1)
-        word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-        layer = layer_of[p]
+    lanes = np.empty((LANES, 16))
+    words = np.empty(LANES, np.uint64)
+    active = np.empty(LANES, np.int64)
+    for block in range(0, count, LANES):
+        alive = 0
+        for p in range(block, min(block + LANES, count)):
+            lane = lanes[p - block]
+            z = height - start[p, 2]
+            q = min(max(0.5 * (height + z), 0.0) * per_z, last_z + 0.999)
+            i = int(q)
+            lane[WIND] = start[p, 6] * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
+            lane[AGE] = start[p, 6]
+            lane[X], lane[Y], lane[Z] = start[p, 0], start[p, 1], z
+            lane[VX], lane[VY], lane[VZ] = start[p, 3], start[p, 4], -start[p, 5]
+            lane[NX], lane[NY], lane[NZ] = 0.0, 0.0, 0.0
+            lane[MIDDLE] = start[p, 8]
+            lane[BROKEN], lane[SCALE], lane[WHOLE] = 0.0, 1.0, size[p]
+            lane[STEEPLY] = start[p, 2] if start[p, 3] < STEEP * start[p, 5] else -1.0
+            state[p] = FLYING
+            out[p, 5], out[p, 6], out[p, 7] = 0.0, height, 1.0
+            if start[p, 7] > 0.0:
+                state[p] = AS_COLUMN
+                lane[Z] = 0.0
+                out[p, 5] = start[p, 3] / max(start[p, 5], 1e-9)
+            else:
+                active[alive] = p
+                alive += 1
+            word = np.uint64(seed) + golden * np.uint64(p + 1)
+            words[p - block] = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
         for j in range(steps.shape[0]):
-            dt = steps[j]
-            below = height - z
-            word += golden
-            draw = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-            draw = (draw ^ (draw >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-            draw ^= draw >> np.uint64(31)
-            keep, renew = air[layer, j, KEEP], air[layer, j, RENEW]
-            nx = keep * nx + renew * normals[np.int64(draw & mask)]
-            ny = keep * ny + renew * normals[np.int64((draw >> np.uint64(12)) & mask)]
-            nz = keep * nz + renew * normals[np.int64((draw >> np.uint64(24)) & mask)]
-            off = y - middle
-            q = off * off * air[layer, j, PER_B2]
-            beyond = below - air[layer, j, FRONT]
-            if beyond > 0.0:
-                q += beyond * beyond * (EDGE * air[layer, j, PER_B2])
-            f = _bell(q)
-            pair = height - air[layer, j, PAIR]
-            wy, wz = pair_velocity(y, z, half, pair, air[layer, j, SWIRL], core2)
-            away = (z - pair) / half
-            near = 1.0 / (1.0 + away * away + y * y / (half * half))
-            g = air[layer, j, WAKE_EDDY] * near * near
-            own = f * air[layer, j, EDDY]
-            eddy = math.sqrt(own * own + g * g) + 1e-6
-            # eddies weaken outwards: without this drift parcels would gather where they are weak
-            outward = own * own * off * air[layer, j, PER_B2]
-            outward += 2.0 * g * g * near * y / (half * half)
-            ny -= 2.0 * outward / eddy * dt
-            gx = f * air[layer, j, U] + eddy * nx
-            gy = wy + eddy * ny
-            gz = wz - f * air[layer, j, W] + 0.7 * eddy * nz
-            ux, uy, uz = gx - vx, gy - vy, gz - vz
-            slip2 = ux * ux + uy * uy + uz * uz + 1e-12
-            re = re_factor * math.sqrt(slip2) * d
-            we = we_factor * slip2 * d
-            root = math.sqrt(re)
-            q = min(root * per_root, last_re + 0.999)
-            i = int(q)
-            hard = sphere[i] + (q - i) * (sphere[i + 1] - sphere[i])
-            q = min(we * per_we, last_we + 0.999)
-            i = int(q)
-            drag = hard * (flattening[i] + (q - i) * (flattening[i + 1] - flattening[i]))
-            drag = min(drag, max(hard, flat_drag * re))
-            k = drag_factor * drag / (d * d)
-            a = _decay(k * dt)
-            still = (1.0 - a) / k
-            fall = gz - GRAVITY / k
-            before = z
-            middle += wy * dt
-            x += gx * dt + (vx - gx) * still
-            y += gy * dt + (vy - gy) * still
-            z += fall * dt + (vz - fall) * still
-            vx = gx + (vx - gx) * a
-            vy = gy + (vy - gy) * a
-            vz = fall + (vz - fall) * a
-            if z <= 0.0:
-                part = before / (before - z)
-                dt *= part
-                x -= (1.0 - part) * vx * (dt / part)
-                y -= (1.0 - part) * vy * (dt / part)
-            q = min(max(0.5 * (before + z), 0.0) * per_z, last_z + 0.999)
-            i = int(q)
-            wind += dt * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
-            seconds += dt
-            if steep < 0.0 and vx < STEEP * -vz:
-                steep = height - max(z, 0.0)
-            square = d * d - loss * air[layer, j, DRY] * (2.0 + 0.6 * schmidt_root * root) * dt
-            if square < LEAST_M * LEAST_M:
-                status = GONE
-                scale = 0.0
-                break
-            d = math.sqrt(square)
-            if z <= 0.0:
-                status = LANDED
-                break
-            if we > 12.0:
-                # eddies turn about a drop sooner than it breaks: the mean slip is what breaks it
-                mx, my, mz = ux - eddy * nx, uy - eddy * ny, uz - 0.7 * eddy * nz
-                slip2 = min(slip2, mx * mx + my * my + mz * mz)
+            n = 0
+            while n < alive:
+                p = active[n]
+                lane = lanes[p - block]
+                air_now = air[layer_of[p], j]
+                dt = steps[j]
+                words[p - block] += golden
+                draw = words[p - block]
+                draw = (draw ^ (draw >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+                draw = (draw ^ (draw >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+                draw ^= draw >> np.uint64(31)
+                keep, renew = air_now[KEEP], air_now[RENEW]
+                nx = keep * lane[NX] + renew * normals[np.int64(draw & mask)]
+                ny = keep * lane[NY] + renew * normals[np.int64((draw >> np.uint64(12)) & mask)]
+                nz = keep * lane[NZ] + renew * normals[np.int64((draw >> np.uint64(24)) & mask)]
+                y, z, vx, vy, vz, d = lane[Y], lane[Z], lane[VX], lane[VY], lane[VZ], size[p]
+                off = y - lane[MIDDLE]
+                q = off * off * air_now[PER_B2]
+                beyond = max(height - z - air_now[FRONT], 0.0)
+                f = _bell(q + beyond * beyond * (EDGE * air_now[PER_B2]))
+                pair = height - air_now[PAIR]
+                wy, wz = pair_velocity(y, z, half, pair, air_now[SWIRL], core2)
+                away = z - pair + above
+                near = 1.0 / (1.0 + (away * away + y * y) * per_reach2)
+                g = air_now[WAKE_EDDY] * near * near
+                own = f * air_now[EDDY]
+                eddy = math.sqrt(own * own + g * g) + 1e-6
+                # eddies weaken outwards: without this drift parcels would gather where they are weak
+                outward = own * own * off * air_now[PER_B2] + 2.0 * g * g * near * y * per_reach2
+                ny -= 2.0 * outward / eddy * dt
+                gx = f * air_now[U] + eddy * nx
+                gy = wy + eddy * ny
+                gz = wz - f * air_now[W] + 0.7 * eddy * nz
+                ux, uy, uz = gx - vx, gy - vy, gz - vz
+                slip2 = ux * ux + uy * uy + uz * uz + 1e-12
+                re = re_factor * math.sqrt(slip2) * d
                 we = we_factor * slip2 * d
-                oh = liquid_viscosity / math.sqrt(liquid_density * d * tension)
-                critical = 12.0 * (1.0 + 1.077 * oh**1.6)
-                if we > critical:
-                    life = _break_time(we, critical) * d * math.sqrt(liquid_density / (air_density * slip2))
-                    broken += dt / life
-                    if broken >= 1.0:
-                        broken = 0.0
-                        child = max(critical * tension / (air_density * slip2), 1e-4)
-                        if child < d:
-                            scale *= (d / d0) ** 3
-                            d = child
-                            d0 = child
-            if j >= FIRST_OUT:
-                air2 = gx * gx + wy * wy + wz * wz + eddy * eddy
-                if air2 < CALM2 and vx * vx + vy * vy < STEADY2:
-                    break
-        if status == FLYING:
-            q = min(d / size_step, last_d + 0.999)
-            i = int(q)
-            speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
-            lag = speed / GRAVITY
-            x += vx * lag
-            y += vy * lag
-            z = max(z + (vz + speed) * lag, 0.0)
-        out[p, 0], out[p, 1], out[p, 2], out[p, 3], out[p, 4] = x, y, max(z, 0.0), seconds, wind
-        out[p, 5] = max(vx, 0.0) / max(-vz, 1e-9) if status == LANDED else 0.0
-        out[p, 6] = steep if steep >= 0.0 else height - max(z, 0.0)
-        out[p, 7] = scale * (d / d0) ** 3
-        size[p] = d
-        state[p] = status
+                root = math.sqrt(re)
+                q = min(root * per_root, last_re + 0.999)
+                i = int(q)
+                hard = sphere[i] + (q - i) * (sphere[i + 1] - sphere[i])
+                q = min(we * per_we, last_we + 0.999)
+                i = int(q)
+                drag = hard * (flattening[i] + (q - i) * (flattening[i + 1] - flattening[i]))
+                drag = min(drag, max(hard, flat_drag * re))
+                k = drag_factor * drag / (d * d)
+                a = _decay(k * dt)
+                still = (1.0 - a) / k
+                fall = gz - GRAVITY / k
+                before = z
+                x = lane[X] + gx * dt + (vx - gx) * still
+                y += gy * dt + (vy - gy) * still
+                z += fall * dt + (vz - fall) * still
+                vx = gx + (vx - gx) * a
+                vy = gy + (vy - gy) * a
+                vz = fall + (vz - fall) * a
+                if z <= 0.0:
+                    part = before / (before - z)
+                    x -= (1.0 - part) * vx * dt
+                    y -= (1.0 - part) * vy * dt
+                    dt *= part
+                q = min(max(0.5 * (before + z), 0.0) * per_z, last_z + 0.999)
+                i = int(q)
+                lane[WIND] += dt * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
+                lane[AGE] += dt
+                lane[MIDDLE] += wy * dt
+                lane[X], lane[Y], lane[Z], lane[VX], lane[VY], lane[VZ] = x, y, z, vx, vy, vz
+                lane[NX], lane[NY], lane[NZ] = nx, ny, nz
+                if lane[STEEPLY] < 0.0 and vx < STEEP * -vz:
+                    lane[STEEPLY] = height - max(z, 0.0)
+                square = d * d - loss * air_now[DRY] * (2.0 + 0.6 * schmidt_root * root) * dt
+                done = False
+                if square < LEAST_M * LEAST_M:
+                    state[p] = GONE
+                    lane[SCALE] = 0.0
+                    done = True
+                else:
+                    d = math.sqrt(square)
+                    if z <= 0.0:
+                        state[p] = LANDED
+                        out[p, 5] = max(vx, 0.0) / max(-vz, 1e-9)
+                        done = True
+                    elif we > 12.0:
+                        # eddies turn about a drop sooner than it breaks: the mean slip is what breaks it
+                        mx, my, mz = ux - eddy * nx, uy - eddy * ny, uz - 0.7 * eddy * nz
+                        slip2 = min(slip2, mx * mx + my * my + mz * mz)
+                        we = we_factor * slip2 * d
+                        oh = liquid_viscosity / math.sqrt(liquid_density * d * tension)
+                        critical = 12.0 * (1.0 + 1.077 * oh**1.6)
+                        if we > critical:
+                            life = _break_time(we, critical) * d
+                            life *= math.sqrt(liquid_density / (air_density * slip2))
+                            lane[BROKEN] += dt / life
+                            child = max(critical * tension / (air_density * slip2), 1e-4)
+                            if lane[BROKEN] >= 1.0 and child < d:
+                                lane[BROKEN] = 0.0
+                                lane[SCALE] *= (d / lane[WHOLE]) ** 3
+                                lane[WHOLE] = child
+                                d = child
+                size[p] = d
+                if j >= FIRST_OUT and vx * vx + vy * vy < STEADY2:
+                    done = done or gx * gx + wy * wy + wz * wz + eddy * eddy < CALM2
+                if done:
+                    alive -= 1
+                    active[n] = active[alive]
+                else:
+                    n += 1
+            if alive == 0:
+                break
+        for p in range(block, min(block + LANES, count)):
+            lane = lanes[p - block]
+            if state[p] == FLYING:
+                q = min(size[p] / size_step, last_d + 0.999)
+                i = int(q)
+                speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
+                lag = speed / GRAVITY
+                lane[X] += lane[VX] * lag
+                lane[Y] += lane[VY] * lag
+                lane[Z] += (lane[VZ] + speed) * lag
+            out[p, 0], out[p, 1], out[p, 2] = lane[X], lane[Y], max(lane[Z], 0.0)
+            out[p, 3], out[p, 4] = lane[AGE], lane[WIND]
+            if state[p] != AS_COLUMN:
+                out[p, 6] = lane[STEEPLY] if lane[STEEPLY] >= 0.0 else height - max(lane[Z], 0.0)
+                out[p, 7] = lane[SCALE] * (size[p] / lane[WHOLE]) ** 3
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS)
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
 def long_fall(dryness, reach, terminal, size_step, integral, integral_step, rough, per_log, out, size, state):
     """Let every flying parcel fall to the ground at terminal speed through the open air, in place.
 
@@ -311,7 +338,7 @@ def long_fall(dryness, reach, terminal, size_step, integral, integral_step, roug
         state[p] = LANDED
 
 
-@njit(cache=True, nogil=True, fastmath=SUMS)
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
 def deposit(x, y, litres, group, shift, times, ground_speed, copies, x0, y0, cell, raster):
     """Lay parcels on cells, shared linearly among four; returns the litres laid.
 
