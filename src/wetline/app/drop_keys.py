@@ -133,6 +133,7 @@ def below_keys(below: Strike) -> Answer:
         "core_intact": below.core_intact,
         "strikes_forward": below.red,
         "arrival_speed_mps": number(below.speed_mps, 1),
+        "arrival_speed_is_bound": below.speed_is_bound,
         "stagnation_pa": number(below.stagnation_pa, 0),
         "shower_pa": number(below.shower_pa, 0),
     }

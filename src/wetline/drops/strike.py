@@ -79,6 +79,11 @@ class Strike:
     red: bool
 
     @property
+    def speed_is_bound(self) -> bool:
+        """Whether `speed_mps` and the pressures are upper bounds: no body is left, drops still move forward."""
+        return self.intact_share.middle == 0.0 and self.height_m < self.own_m.middle
+
+    @property
     def falls_vertically(self) -> bool | None:
         """Whether it does from this height; None between the model's middle and the height to keep."""
         if self.red:
@@ -179,8 +184,8 @@ def strike(
     """How a load arrives. `peak_l_per_m2`, `spread_along_m`: of its pattern, for the pressure of the shower.
 
     The published height has 50 ft of safety in it; the own one is given as much before the higher of the
-    two rules. Where the formula was not made for the release, the own height rules alone and its band's
-    high end counts too. Flow is taken up by 2 % at most, so that runs that hardly differ share an answer.
+    two rules. Where the formula was not made for the release, the own one rules alone. Flow is taken up by
+    2 % at most, so that runs that hardly differ share an answer.
 
     Raises
     ------
@@ -200,7 +205,7 @@ def strike(
     )
     why = _not_for(resolved)
     published = None if why else safe_height_m(resolved.load_l, peak)
-    own_rules = max(own.middle + SAFETY_M, (own.high or own.middle) if published is None else 0.0)
+    own_rules = own.middle + SAFETY_M
     density = resolved.liquid.density_kg_per_m3
     shower = None
     if peak_l_per_m2 is not None and spread_along_m is not None:

@@ -149,6 +149,7 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
     published = answer["safe_height_from"] == "published"
     whence = "by the published formula" if published else "by this tool's own column"
     speed, pressure = answer["arrival_speed_mps"], answer["stagnation_pa"]
+    most = "at most " if answer["arrival_speed_is_bound"] else ""
     return [
         *paragraph(
             f"{number(safe_m, 1.0, 'm', 'up')} ({feet(safe_m, 'up')}) above the canopy, {whence}; lower, the load "
@@ -158,8 +159,8 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
         ),
         *paragraph(f"above {own}; {from_here}. {intact}.", first="falls vertically: ", indent=2),
         *paragraph(
-            f"{number(speed, 1.0, 'm/s')}, {number(None if pressure is None else pressure / 1000.0, 1.0, 'kPa')} where a jet or drop of it "
-            f"hits; the shower presses with {number(answer['shower_pa'], 1.0, 'Pa')} on the mean.",
+            f"{most}{number(speed, 1.0, 'm/s')}, and {number(pressure / 1000.0, 1.0, 'kPa')} where a jet or drop "
+            f"hits; the shower presses with {most}{number(answer['shower_pa'], 1.0, 'Pa')} on the mean.",
             first="arrives at: ",
             indent=2,
         ),
