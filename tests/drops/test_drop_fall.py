@@ -14,8 +14,6 @@ from wetline.drops.fall import (
     evaporated_by_size,
     evaporated_fraction,
     terminal_speed_mps,
-    vapour_deficit_kg_per_m3,
-    wet_bulb_c,
     wind_at_height_mps,
 )
 from wetline.errors import OutsideRangeError
@@ -36,31 +34,6 @@ def test_between_table_rows_it_lies_near_the_relation_of_best_1950(diameter_mm: 
     """V = 9.32 (1 − exp[−(d/1.77)^1.147]) m/s for 0.3 to 6 mm (Best 1950, public copy); 6 % off at 1 mm."""
     best = 9.32 * (1.0 - math.exp(-((diameter_mm / 1.77) ** 1.147)))
     assert terminal_speed_mps(diameter_mm) == pytest.approx(best, rel=0.05)
-
-
-@pytest.mark.derived
-@pytest.mark.parametrize(
-    ("temperature_c", "humidity_pct", "wet_c", "deficit_g_per_m3"),
-    [(20, 50, 13.8, 3.29), (25, 50, 17.9, 3.78), (35, 20, 19.0, 8.35)],
-)
-def test_wet_bulb_and_vapour_deficit_meet_a_separate_calculation(
-    temperature_c: float, humidity_pct: float, wet_c: float, deficit_g_per_m3: float
-) -> None:
-    """Values worked out beforehand with another set of constants: 0.15 K and 2 % between them."""
-    assert wet_bulb_c(temperature_c, humidity_pct) == pytest.approx(wet_c, abs=0.15)
-    deficit = 1e3 * vapour_deficit_kg_per_m3(temperature_c, humidity_pct)
-    assert deficit == pytest.approx(deficit_g_per_m3, rel=0.02)
-
-
-@pytest.mark.derived
-@pytest.mark.parametrize(("temperature_c", "humidity_pct"), [(5, 80), (20, 50), (30, 30), (40, 10)])
-def test_wet_bulb_meets_a_general_library(temperature_c: float, humidity_pct: float) -> None:
-    """Within 0.5 K of the adiabatic wet bulb of psychrolib: the two definitions differ by some tenths."""
-    import psychrolib  # noqa: PLC0415  an independent library that only this test needs
-
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    other = psychrolib.GetTWetBulbFromRelHum(temperature_c, humidity_pct / 100.0, 101325.0)
-    assert wet_bulb_c(temperature_c, humidity_pct) == pytest.approx(other, abs=0.5)
 
 
 @pytest.mark.derived

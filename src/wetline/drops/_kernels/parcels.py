@@ -58,7 +58,7 @@ def _bell(q):
 
 @njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
 def _decay(q):
-    """exp(−q) for q ≥ 0, within 0.0006 of it up to q = 1 and 0.01 anywhere; falls to 0."""
+    """exp(−q) for q ≥ 0, within 0.0006 of it up to q = 1 and 0.004 anywhere; falls to 0."""
     return 1.0 / (1.0 + q * (1.0 + q * (0.5 + q * (1.0 / 6.0 + q * (1.0 / 24.0 + q * (1.0 / 120.0))))))
 
 
