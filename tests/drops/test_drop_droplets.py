@@ -14,11 +14,12 @@ from wetline.drops.column import column
 from wetline.drops.danger import safe_height_m
 from wetline.drops.drag import drop_drag
 from wetline.drops.droplet_settings import droplet_settings
-from wetline.drops.droplets import Droplets, _drying_by_size, _dryness, droplets
+from wetline.drops.droplets import Droplets, droplets
 from wetline.drops.liquid import liquid
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import flow_groups
 from wetline.drops.release import Release, resolve
+from wetline.drops.vapour import drying_by_size, dryness
 from wetline.errors import OutsideRangeError
 from wetline.units import COVERAGE_LEVEL, FOOT, US_GALLON_L
 
@@ -188,8 +189,8 @@ def test_the_last_and_smallest_drops_meet_the_moistest_air_and_a_wind_freshens_i
 
     def left(**changes: Any) -> NDArray[np.float64]:
         resolved = resolve(replace(SALVO, wind_from_deg=270.0, **changes))
-        sizes, drying = _drying_by_size(resolved, drag, air, droplet_settings())
-        return _dryness(resolved, flow_groups(resolved.flow), drag, air, sizes, drying, 8.0)
+        sizes, drying = drying_by_size(resolved, drag, air, droplet_settings())
+        return dryness(resolved, flow_groups(resolved.flow), drag, air, sizes, drying, 8.0)
 
     calm = left(wind_mps=0.0)
     assert np.all(np.diff(calm) >= 0.0)

@@ -12,11 +12,11 @@ import pytest
 from wetline.drops._kernels import parcels as k
 from wetline.drops.curtain import steps_s
 from wetline.drops.drag import ROOT_REYNOLDS_STEP, SIZE_STEP_M, WEBER_STEP, drop_drag
-from wetline.drops.droplets import _reach_m
 from wetline.drops.liquid import liquid
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import normal_quantiles
 from wetline.drops.release import Release, resolve
+from wetline.drops.vapour import reach_m
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,7 +65,7 @@ def fallen(
         out[:, 2], out[:, 7] = height_m, 1.0
     resolved = resolve(Release(class_id="twin_engine_scooper", height_m=height_m))
     k.long_fall(
-        np.full(count, air.deficit_kg_per_m3 / 1e-3), _reach_m(resolved, drag, air), drag.terminal_mps,
+        np.full(count, air.deficit_kg_per_m3 / 1e-3), reach_m(resolved, drag, air), drag.terminal_mps,
         SIZE_STEP_M, np.zeros(profile.size), 0.5, 0.1, 0.0, out, size, state,
     )  # fmt: skip
     return Landed(out, size, state)

@@ -136,13 +136,13 @@ def column(
     Raises
     ------
     OutsideRangeError
-        For a flow outside 1 to 60,000 L/s, a speed outside 0 to 120 m/s, an exit speed outside 0.5 to
+        For a flow outside 0.01 to 60,000 L/s, a speed outside 0 to 120 m/s, an exit speed outside 0.5 to
         15 m/s or an air density outside 0.6 to 1.6 kg/m³.
     """
     settings = settings or droplet_settings()
     exit_mps = settings.exit_speed_mps if exit_mps is None else exit_mps
     for name, value, low, high, unit in (
-        ("flow_l_per_s", flow_l_per_s, 1.0, 60_000.0, "L/s"),
+        ("flow_l_per_s", flow_l_per_s, 0.01, 60_000.0, "L/s"),
         ("speed_mps", speed_mps, 0.0, 120.0, "m/s"),
         ("exit_mps", exit_mps, 0.5, 15.0, "m/s"),
         ("air_kg_per_m3", air_kg_per_m3, 0.6, 1.6, "kg/m³"),

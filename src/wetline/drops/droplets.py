@@ -16,7 +16,6 @@ import numpy as np
 from wetline.drops.drag import (
     FLAT_DRAG,
     ROOT_REYNOLDS_STEP,
-    SIZE_COUNT,
     SIZE_STEP_M,
     WEBER_STEP,
     drop_drag,
@@ -26,8 +25,7 @@ from wetline.drops.fall import wind_at_height_mps
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import GROUPS, flow_groups, normal_quantiles, parcels_of
 from wetline.drops.planning import setting
-from wetline.drops.result import PatternRaster
-from wetline.drops.spectrum import sizes_m
+from wetline.drops.vapour import REFERENCE_DEFICIT, drying_by_size, dryness, loss_m2_per_s, reach_m
 from wetline.drops.wake import wake_of
 from wetline.errors import OutsideRangeError
 
@@ -45,21 +43,19 @@ __all__ = ["Droplets", "droplets"]
 
 _CELL_M = 2.0
 _COPIES = 8
-_CLASSES = 24
 _BEYOND = 0.001  # share of the parcels on each side that the raster need not reach
 _MARGIN_M = 12.0
-_MOST_CELLS = 2000
+_MOST_CELLS = 4_000_000
 _PROFILE_STEP_M = 0.5
-_REFERENCE_DEFICIT = 1e-3
 _VORTEX_CORE = 0.05  # radius over spacing, from memory
-_FASTEST_DRYING_PER_S = 0.5  # drops that are gone in two seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Droplets:
     """What the droplet model finds of one load, on open ground, before the canopy.
 
-    `raster`: along and right of the track, from where the doors open. `landed_l`, `evaporated_l` and
+    `raster`: along and right of the track, from where the doors open; cells of 2 m, or of 4 and more
+    where the load is strewn very wide. `landed_l`, `evaporated_l` and
     `off_grid_l` sum to the load; the last landed beyond the raster. `throw_m`: how far ahead of where
     it left the load lands in calm air; `drift_*`: how far the wind moves its middle from there.
     `spread_along_m`: beyond the flow's own length. `kurtosis_across`: 3 for a Gaussian.
@@ -109,7 +105,7 @@ def droplets(
     drag = drop_drag(resolved.liquid, air)
     wake = wake_of(resolved, air.density_kg_per_m3, settings)
     groups = flow_groups(resolved.flow)
-    sizes, drying = _drying_by_size(resolved, drag, air, settings)
+    sizes, drying = drying_by_size(resolved, drag, air, settings)
     load = parcels_of(
         resolved,
         groups,
@@ -123,28 +119,6 @@ def droplets(
     out, state = _near(resolved, load, seed, drag, air, wake, settings)
     _far(resolved, load, groups, drag, air, sizes, drying, out, state)
     return _gathered(resolved, load, groups, settings, out, state)
-
-
-def _drying_by_size(
-    resolved: Resolved, drag: DropDrag, air: MoistAir, settings: DropletSettings
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Diameters [m] of equal shares of volume, and the share of each that dries in a second of fall."""
-    share = (np.arange(_CLASSES) + 0.5) / _CLASSES
-    spectrum = resolved.liquid.median_mm.middle, resolved.liquid.exponent, settings.largest_mm
-    sizes = sizes_m(share, *spectrum)
-    loss = _loss_m2_per_s(resolved, air) * _sherwood(sizes, drag, air)
-    return sizes, np.minimum(1.5 * loss / sizes**2, _FASTEST_DRYING_PER_S)
-
-
-def _loss_m2_per_s(resolved: Resolved, air: MoistAir) -> float:
-    """d(d²)/dt over the Sherwood number: 4 D Δρ_v/ρ_l."""
-    return 4.0 * air.diffusivity_m2_per_s * air.deficit_kg_per_m3 / resolved.liquid.density_kg_per_m3
-
-
-def _sherwood(sizes_m: NDArray[np.float64], drag: DropDrag, air: MoistAir) -> NDArray[np.float64]:
-    """Sh = 2 + 0.6 Re^½ Sc^⅓ at terminal speed; Ranz and Marshall 1952 (from memory)."""
-    reynolds = air.density_kg_per_m3 * drag.terminal(sizes_m) * sizes_m / air.viscosity_pa_s
-    return np.asarray(2.0 + 0.6 * np.sqrt(reynolds) * air.schmidt ** (1.0 / 3.0), float)
 
 
 def _near(
@@ -186,7 +160,7 @@ def _near(
         resolved.liquid.surface_tension_n_per_m,
         resolved.liquid.viscosity_pa_s,
         air.schmidt ** (1.0 / 3.0),
-        _loss_m2_per_s(resolved, air),
+        loss_m2_per_s(resolved, air),
         FLAT_DRAG,
         0.5 * wake.spacing_m,
         (_VORTEX_CORE * wake.spacing_m) ** 2,
@@ -196,41 +170,6 @@ def _near(
         state,
     )
     return out, state
-
-
-def _dryness(
-    resolved: Resolved,
-    groups: Groups,
-    drag: DropDrag,
-    air: MoistAir,
-    sizes: NDArray[np.float64],
-    drying: NDArray[np.float64],
-    spread_m: float,
-) -> NDArray[np.float64]:
-    """Share of the vapour deficit that is left for drops of each size in the long fall.
-
-    Larger drops go first and leave their vapour in the air through which smaller ones fall. In a wind
-    they fall apart from each other, on the mean by half of how far their drifts differ.
-    """
-    if air.deficit_kg_per_m3 <= 0.0:
-        return np.zeros_like(sizes)
-    speed = drag.terminal(sizes)
-    mean_wind = wind_at_height_mps(1.0, 0.5 * resolved.height_m) * abs(resolved.wind_right_mps)
-    drift = mean_wind * resolved.height_m / speed
-    kg_per_m = (
-        1e-3 * resolved.liquid.density_kg_per_m3 * float(groups.l_per_s.mean()) / resolved.ground_speed_mps
-    )
-    shed = np.zeros_like(sizes)  # kg of vapour in a metre of fall for each kg a metre of track
-    dry = np.ones_like(sizes)
-    for i in range(sizes.size - 1, -1, -1):
-        apart = 0.5 * (drift[i] - drift[i:])
-        width = 2.0 * math.sqrt(math.pi) * np.sqrt(spread_m**2 + apart**2)
-        own = drying[i] / speed[i] / sizes.size
-        before = float(np.sum(shed[i:] / width)) * kg_per_m / air.deficit_kg_per_m3
-        half = 0.5 * own / width[0] * kg_per_m / air.deficit_kg_per_m3
-        dry[i] = max(1.0 - before, 0.0) / (1.0 + half)
-        shed[i] = own * dry[i]
-    return dry
 
 
 def _far(
@@ -253,10 +192,10 @@ def _far(
     integral = ((heights + rough) * np.log1p(heights / rough) - heights) * per_log
     flying = state == k.FLYING
     spread = float(out[flying, 1].std()) if flying.any() else 1.0
-    dry = _dryness(resolved, groups, drag, air, sizes, drying, max(spread, 1.0))
+    dry = dryness(resolved, groups, drag, air, sizes, drying, max(spread, 1.0))
     k.long_fall(
-        np.interp(load.size_m, sizes, dry) * (air.deficit_kg_per_m3 / _REFERENCE_DEFICIT),
-        _reach_m(resolved, drag, air),
+        np.interp(load.size_m, sizes, dry) * (air.deficit_kg_per_m3 / REFERENCE_DEFICIT),
+        reach_m(resolved, drag, air),
         drag.terminal_mps,
         SIZE_STEP_M,
         integral,
@@ -267,16 +206,6 @@ def _far(
         load.size_m,
         state,
     )
-
-
-def _reach_m(resolved: Resolved, drag: DropDrag, air: MoistAir) -> NDArray[np.float64]:
-    """Fall [m] in which drops of each tabulated size dry up under the reference deficit: ∫ v dd/|dd/dt|."""
-    fine = 5
-    d = np.asarray(SIZE_STEP_M / fine * np.arange(1, (SIZE_COUNT - 1) * fine + 1), float)
-    loss = 4.0 * air.diffusivity_m2_per_s * _REFERENCE_DEFICIT / resolved.liquid.density_kg_per_m3
-    slope = np.concatenate([[0.0], drag.terminal(d) * 2.0 * d / (loss * _sherwood(d, drag, air))])
-    whole = np.concatenate([[0.0], np.cumsum(0.5 * (slope[1:] + slope[:-1]) * (SIZE_STEP_M / fine))])
-    return np.ascontiguousarray(whole[::fine])
 
 
 def _wander_m(
@@ -349,11 +278,18 @@ def _moments(away_m: NDArray[np.float64], share: NDArray[np.float64]) -> tuple[f
     return math.sqrt(variance), float(np.sum(share * square**2)) / total / max(variance**2, 1e-300)
 
 
-def _axis(low_m: float, high_m: float) -> NDArray[np.float64]:
-    """Cell middles [m] from one end to the other, whole cells from 0."""
-    first = math.floor(low_m / _CELL_M)
-    count = min(math.ceil((high_m - low_m) / _CELL_M) + 2, _MOST_CELLS)
-    return np.asarray((np.arange(first, first + count) + 0.5) * _CELL_M, float)
+def _axes(
+    along: tuple[float, float], right: tuple[float, float]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+    """Cell middles [m] along and right, whole cells from 0, and the cell, doubled until the cells are few."""
+    cell = _CELL_M
+    while True:
+        rows, cols = (
+            np.arange(math.floor(low / cell), math.ceil(high / cell) + 1) for low, high in (along, right)
+        )
+        if rows.size * cols.size <= _MOST_CELLS:
+            return np.asarray((rows + 0.5) * cell, float), np.asarray((cols + 0.5) * cell, float), cell
+        cell *= 2.0
 
 
 def _raster(
@@ -371,10 +307,14 @@ def _raster(
     if not wet.any():
         along = right = np.zeros(1)
         wet = np.ones(1, bool)
-    ends = [np.quantile(v[wet], (_BEYOND, 1.0 - _BEYOND)) for v in (along, right)]
     track = resolved.ground_speed_mps * groups.times_s
-    rows = _axis(float(ends[0][0] + track.min()) - _MARGIN_M, float(ends[0][1] + track.max()) + _MARGIN_M)
-    cols = _axis(float(ends[1][0]) - _MARGIN_M, float(ends[1][1]) + _MARGIN_M)
+    inside = (_BEYOND, 1.0 - _BEYOND)
+    back, front = np.quantile(along[wet], inside)
+    left, far_right = np.quantile(right[wet], inside)
+    rows, cols, cell = _axes(
+        (float(back + track.min()) - _MARGIN_M, float(front + track.max()) + _MARGIN_M),
+        (float(left) - _MARGIN_M, float(far_right) + _MARGIN_M),
+    )
     coverage = np.zeros((rows.size, cols.size))
     laid = k.deposit(
         along,
@@ -387,7 +327,7 @@ def _raster(
         _COPIES,
         rows[0],
         cols[0],
-        _CELL_M,
+        cell,
         coverage,
     )
     return PatternRaster(rows, cols, coverage), float(laid)

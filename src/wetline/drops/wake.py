@@ -60,15 +60,16 @@ def vortex_pair(
 def wake_of(resolved: Resolved, air_kg_per_m3: float, settings: DropletSettings) -> Wake:
     """The pair of a class, with half of its load gone. Where no rotor is told, the span is a default.
 
-    A class without its mass at full load has none to go by: it takes that of four times its load.
+    A class without its mass at full load takes four times its load; none weighs less than its load.
     """
     load_kg = 1e-3 * resolved.load_l * resolved.liquid.density_kg_per_m3
     gross = resolved.cls.get("gross_kg")
-    mass = (4.0 * load_kg if gross is None else gross.value) - 0.5 * load_kg
+    full = 4.0 * load_kg if gross is None else gross.value
+    mass = max(full - 0.5 * load_kg, load_kg)
     rotor = resolved.cls.get("rotor_diameter_m")
     if rotor is None:
         span, above = settings.span_m * (mass / 1000.0) ** (1.0 / 3.0), settings.tank_below_m
     else:
         span = rotor.value
         above = settings.line_m if resolved.mode == "bucket" else settings.tank_below_m
-    return vortex_pair(max(mass, load_kg), span, resolved.speed_mps, air_kg_per_m3, above_m=above)
+    return vortex_pair(mass, span, resolved.speed_mps, air_kg_per_m3, above_m=above)

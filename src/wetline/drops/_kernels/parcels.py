@@ -78,6 +78,41 @@ def _break_time(we, critical):
     return 5.5
 
 
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _begin(lane, start, size, height, profile, per_z):
+    """Set a parcel on its way; see `near_field` for `start`."""
+    z = height - start[2]
+    q = min(max(0.5 * (height + z), 0.0) * per_z, profile.shape[0] - 1.001)
+    i = int(q)
+    lane[WIND] = start[6] * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
+    lane[AGE] = start[6]
+    lane[X], lane[Y], lane[Z] = start[0], start[1], z
+    lane[VX], lane[VY], lane[VZ] = start[3], start[4], -start[5]
+    lane[NX], lane[NY], lane[NZ] = 0.0, 0.0, 0.0
+    lane[MIDDLE] = start[8]
+    lane[BROKEN], lane[SCALE], lane[WHOLE] = 0.0, 1.0, size
+    lane[STEEPLY] = start[2] if start[3] < STEEP * start[5] else -1.0
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
+def _broken(lane, d, slip2, dt, air_density, liquid_density, viscosity, tension):
+    """Diameter after a step at a slip: once its break-up time has passed, the largest that holds there."""
+    oh = viscosity / math.sqrt(liquid_density * d * tension)
+    critical = 12.0 * (1.0 + 1.077 * oh**1.6)
+    we = air_density * slip2 * d / tension
+    if we <= critical:
+        return d
+    life = _break_time(we, critical) * d * math.sqrt(liquid_density / (air_density * slip2))
+    lane[BROKEN] += dt / life
+    child = max(critical * tension / (air_density * slip2), 1e-4)
+    if lane[BROKEN] < 1.0 or child >= d:
+        return d
+    lane[BROKEN] = 0.0
+    lane[SCALE] *= (d / lane[WHOLE]) ** 3
+    lane[WHOLE] = child
+    return child
+
+
 @njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
 def near_field(
     seed,
@@ -137,17 +172,7 @@ def near_field(
         alive = 0
         for p in range(block, min(block + LANES, count)):
             lane = lanes[p - block]
-            z = height - start[p, 2]
-            q = min(max(0.5 * (height + z), 0.0) * per_z, last_z + 0.999)
-            i = int(q)
-            lane[WIND] = start[p, 6] * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
-            lane[AGE] = start[p, 6]
-            lane[X], lane[Y], lane[Z] = start[p, 0], start[p, 1], z
-            lane[VX], lane[VY], lane[VZ] = start[p, 3], start[p, 4], -start[p, 5]
-            lane[NX], lane[NY], lane[NZ] = 0.0, 0.0, 0.0
-            lane[MIDDLE] = start[p, 8]
-            lane[BROKEN], lane[SCALE], lane[WHOLE] = 0.0, 1.0, size[p]
-            lane[STEEPLY] = start[p, 2] if start[p, 3] < STEEP * start[p, 5] else -1.0
+            _begin(lane, start[p], size[p], height, profile, per_z)
             state[p] = FLYING
             out[p, 5], out[p, 6], out[p, 7] = 0.0, height, 1.0
             if start[p, 7] > 0.0:
@@ -246,19 +271,9 @@ def near_field(
                         # eddies turn about a drop sooner than it breaks: the mean slip is what breaks it
                         mx, my, mz = ux - eddy * nx, uy - eddy * ny, uz - 0.7 * eddy * nz
                         slip2 = min(slip2, mx * mx + my * my + mz * mz)
-                        we = we_factor * slip2 * d
-                        oh = liquid_viscosity / math.sqrt(liquid_density * d * tension)
-                        critical = 12.0 * (1.0 + 1.077 * oh**1.6)
-                        if we > critical:
-                            life = _break_time(we, critical) * d
-                            life *= math.sqrt(liquid_density / (air_density * slip2))
-                            lane[BROKEN] += dt / life
-                            child = max(critical * tension / (air_density * slip2), 1e-4)
-                            if lane[BROKEN] >= 1.0 and child < d:
-                                lane[BROKEN] = 0.0
-                                lane[SCALE] *= (d / lane[WHOLE]) ** 3
-                                lane[WHOLE] = child
-                                d = child
+                        d = _broken(
+                            lane, d, slip2, dt, air_density, liquid_density, liquid_viscosity, tension
+                        )
                 size[p] = d
                 if j >= FIRST_OUT and vx * vx + vy * vy < STEADY2:
                     done = done or gx * gx + wy * wy + wz * wz + eddy * eddy < CALM2
