@@ -28,6 +28,7 @@ def test_what_is_there_is_counted_and_what_is_not_is_named(folder: Path) -> None
     }  # fmt: skip
     assert set(result.absent) == {
         "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk", "dips", "avoid", "roads",
+        "drop_tests",
     }  # fmt: skip
 
 

@@ -23,7 +23,10 @@ from wetline.drops.hold import Hold, hold, wet_minutes
 from wetline.drops.ladder import Rung, height_ladder, speed_ladder
 from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
+from wetline.drops.measured import DropTest, HeightAbove, LineKind, SpeedKind
 from wetline.drops.need import Need, above_canopy_l_per_m2, need, needed_level
+from wetline.drops.own_faults import own_faults
+from wetline.drops.own_table import DropTests, OwnLine, UsedLine
 from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
 from wetline.drops.release import Input, Release, Resolved, System
@@ -55,25 +58,32 @@ __all__ = [
     "Carries",
     "Column",
     "DropResult",
+    "DropTest",
+    "DropTests",
     "DropletSettings",
     "Droplets",
     "Fall",
     "Flow",
+    "HeightAbove",
     "Hold",
     "Input",
     "Known",
+    "LineKind",
     "Liquid",
     "Method",
     "Need",
+    "OwnLine",
     "PatternRaster",
     "PatternSize",
     "Release",
     "Resolved",
     "Rung",
+    "SpeedKind",
     "Stack",
     "StandClear",
     "Strike",
     "System",
+    "UsedLine",
     "above_canopy_l_per_m2",
     "agent_facts",
     "airs_from",
@@ -95,6 +105,7 @@ __all__ = [
     "needed_level",
     "overlap",
     "overlap_m",
+    "own_faults",
     "pattern",
     "picture",
     "resolve",

@@ -71,6 +71,7 @@ def read_incident(folder: Path | str) -> Incident:
         errors=settings.errors,
         classes=reading.classes.by_id,
         fleet=reading.fleet,
+        drop_tests=reading.drop_tests,
         limits=settings.limits,
         limit_findings=(*settings.limit_findings, *reading.classes.findings),
         frequencies=settings.frequencies,

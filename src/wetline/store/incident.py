@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from wetline.aircraft import Aircraft, AircraftClass
     from wetline.behaviour import FireSystem
+    from wetline.drops import DropTests
     from wetline.errors import Problem
     from wetline.ground import Ground
     from wetline.growth import Errors
@@ -32,6 +33,7 @@ class Incident:
     `cut_off`: no drop later than this on any day, by the incident's own clock; None: the light alone says.
     `magnetic_variation_deg`: east positive. `warnings`: what was read with a remark.
     `classes`: every aircraft class by id, the shipped ones with the folder's own laid over them.
+    `drop_tests`: the incident's own measured lines.
     `limit_findings`: limits, and numbers of classes, that are set looser than shipped.
     `present`: how much of each layer; `absent`: layers that are not there.
     """
@@ -52,6 +54,7 @@ class Incident:
     errors: Errors
     classes: Mapping[str, AircraftClass]
     fleet: tuple[Aircraft, ...]
+    drop_tests: DropTests | None
     limits: Limits
     limit_findings: tuple[Finding, ...]
     frequencies: Mapping[str, str]

@@ -23,6 +23,7 @@ FILES: Mapping[str, str] = MappingProxyType(
         "fire": "fire.geojson",
         "weather": "weather.csv",
         "fleet": "fleet.toml",
+        "drop_tests": "drop_tests.csv",
         **{name: f"{name}.geojson" for name in COVERED},
     }
 )

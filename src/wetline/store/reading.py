@@ -18,6 +18,7 @@ from wetline.store.cross_checks import (
     check_fire_on_terrain,
     check_fire_weather,
 )
+from wetline.store.drop_tests import drop_tests_in
 from wetline.store.fleet import read_fleet
 from wetline.store.frame import check_projection, projection_for, working_grid
 from wetline.store.ground_rasters import read_canopy, read_fuels, read_terrain
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.aircraft import Aircraft
+    from wetline.drops import DropTests
     from wetline.errors import Problem
     from wetline.grid import Grid, Projection
     from wetline.model import Fire
@@ -63,6 +65,7 @@ class Reading:
         self.weather: Weather | None = None
         self.classes = OwnClasses(aircraft_classes())
         self.fleet: tuple[Aircraft, ...] = ()
+        self.drop_tests: DropTests | None = None
         self.present: dict[str, int] = {}
         self._folder = folder
         self._files: dict[str, Path] = {}
@@ -188,7 +191,7 @@ class Reading:
         )
 
     def _read_tables(self, projection: Projection | None, bases: tuple[str, ...] | None) -> None:
-        """Weather, with true directions still, and fleet."""
+        """Weather, with true directions still, fleet and drop tests."""
         if "weather" in self._files:
             notes = self._notes["weather"]
             place = None if projection is None else self._middle_lonlat(projection)
@@ -207,6 +210,11 @@ class Reading:
                 now=None if self.fire is None else self.fire.newest,
             )
             self.present["fleet"] = len(self.fleet)
+        if "drop_tests" in self._files:
+            self.drop_tests = drop_tests_in(
+                self._files["drop_tests"], self._notes["drop_tests"], classes=self.classes.by_id
+            )
+            self.present["drop_tests"] = 0 if self.drop_tests is None else len(self.drop_tests.rows)
 
     def _middle_lonlat(self, projection: Projection) -> tuple[float, float] | None:
         """Longitude and latitude [deg] of the middle of the burnt ground."""
