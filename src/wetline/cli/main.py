@@ -130,6 +130,22 @@ def drop(
 
 
 @app.command
+def drop_tests(
+    file: Annotated[Path, Parameter(help="The table of drop tests; with --template, a new file.")],
+    *,
+    template: Annotated[
+        bool, Parameter(negative=(), help="Write a template to fill, for the class of --class.")
+    ] = False,
+    class_: Annotated[str | None, Parameter(name="--class", help="With --template: aircraft class.")] = None,
+    json: Json = False,
+) -> int:
+    """Your own drop tests: a template to fill; what a filled table covers, and how far physics is from it."""
+    from wetline.app.drop_tests import drop_tests_answer
+
+    return give("drop-tests", drop_tests_answer(file, template=template, class_id=class_), as_json=json)
+
+
+@app.command
 def circuits(
     incident: Folder,
     *,

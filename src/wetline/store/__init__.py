@@ -5,6 +5,8 @@ from wetline.store.atlas_file import AtlasFile
 from wetline.store.atlas_source import CHUNK, WaterSource, open_water_source
 from wetline.store.atlas_writer import AtlasWriter
 from wetline.store.class_page import aircraft_page
+from wetline.store.drop_tests import read_drop_tests
+from wetline.store.drop_tests_page import drop_tests_template
 from wetline.store.export import Fact, Mark, Sheet
 from wetline.store.export_geopackage import geopackage_bytes
 from wetline.store.export_gpx import gpx_text
@@ -30,6 +32,7 @@ __all__ = [
     "WaterSource",
     "aircraft_page",
     "check_folder",
+    "drop_tests_template",
     "geopackage_bytes",
     "geotiff",
     "gpx_text",
@@ -37,6 +40,7 @@ __all__ = [
     "kml_text",
     "limits_page",
     "open_water_source",
+    "read_drop_tests",
     "read_incident",
     "read_water_file",
     "unfinished",

@@ -21,9 +21,6 @@ _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _COMMA_NUMBER = re.compile(r"[-+]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[-+]?\d*\.\d+")
 _TWO_WAYS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}")
-_SPREADSHEET_FAULTS = frozenset(
-    {"#n/a", "#div/0!", "#value!", "#ref!", "#name?", "#num!", "#null!", "#nv", "#wert!"}
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,22 +103,14 @@ def _rows_of(
                 mend, row=i, value=separator.join(cells), limit=f"{len(names)} cells",
             )  # fmt: skip
             continue
-        row = dict(zip(names, cells, strict=False))
-        for name, cell in row.items():
-            if cell.lower() in _SPREADSHEET_FAULTS:
-                complaints.error(
-                    "The spreadsheet could not compute this cell.", "Mend the formula, or leave the cell empty.",
-                    row=i, field=name, value=cell,
-                )  # fmt: skip
-                row[name] = ""
-        out.append((i, row))
+        out.append((i, dict(zip(names, cells, strict=False))))
     return out
 
 
 def _with_points(
     rows: list[tuple[int, dict[str, str]]], complaints: Complaints, words: Container[str]
 ) -> list[tuple[int, dict[str, str]]]:
-    """Decimal commas as points. Complains of numbers that can be read in two ways."""
+    """Decimal commas as points. Complains of numbers that can be read in two ways, and leaves their rows out."""
     numbers = [(i, name, cell) for i, row in rows for name, cell in row.items() if name not in words]
     if not any(_COMMA_NUMBER.fullmatch(cell) for _, _, cell in numbers):
         return rows
@@ -139,17 +128,13 @@ def _with_points(
             )
         else:
             continue
-        unclear.add((i, name))
+        unclear.add(i)
         complaints.error(why, mend, row=i, field=name, value=cell)
-    return [
-        (
-            i,
-            {
-                name: cell.replace(",", ".")
-                if name not in words and _COMMA_NUMBER.fullmatch(cell) and (i, name) not in unclear
-                else cell
-                for name, cell in row.items()
-            },
-        )
-        for i, row in rows
-    ]
+    return [(i, _pointed(row, words)) for i, row in rows if i not in unclear]
+
+
+def _pointed(row: dict[str, str], words: Container[str]) -> dict[str, str]:
+    return {
+        name: cell.replace(",", ".") if name not in words and _COMMA_NUMBER.fullmatch(cell) else cell
+        for name, cell in row.items()
+    }

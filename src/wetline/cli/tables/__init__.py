@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from wetline.cli.tables.atlas import atlas_table
 from wetline.cli.tables.circuits import circuits_table
 from wetline.cli.tables.drop import drop_table
+from wetline.cli.tables.drop_tests import drop_tests_table
 from wetline.cli.tables.folder import brief_table, check_table, demo_table
 from wetline.cli.tables.plan import plan_table
 from wetline.cli.tables.sizeup import sizeup_table
@@ -25,6 +26,7 @@ RENDER: Mapping[str, Callable[[dict[str, Any]], str]] = MappingProxyType(
         "sizeup": sizeup_table,
         "water": water_table,
         "drop": drop_table,
+        "drop-tests": drop_tests_table,
         "circuits": circuits_table,
         "plan": plan_table,
         "brief": brief_table,
