@@ -46,7 +46,7 @@ def nulled(value: Any, keep: Sequence[str]) -> Any:
 
 
 def test_every_command_has_its_table() -> None:
-    assert tuple(RENDER) == (*COMMANDS, "atlas")
+    assert tuple(RENDER) == (*COMMANDS, "atlas", "drop-tests")
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -26,11 +26,11 @@ RENDER: Mapping[str, Callable[[dict[str, Any]], str]] = MappingProxyType(
         "sizeup": sizeup_table,
         "water": water_table,
         "drop": drop_table,
-        "drop-tests": drop_tests_table,
         "circuits": circuits_table,
         "plan": plan_table,
         "brief": brief_table,
         "atlas": atlas_table,
+        "drop-tests": drop_tests_table,
     }
 )
 """The table of each command."""

@@ -1,0 +1,111 @@
+"""`wetline drop-tests`: a template that must be filled, and what a filled table covers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from cli.asking_commands import ask
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+pytestmark = pytest.mark.behaviour
+
+TABLE = """class,liquid,load_l,height_m,height_above,speed_kt,speed_kind,level_gpc,line_m,line_kind,source
+twin_engine_scooper,water,6100,25,ground,100,air,1,120,unbroken,Ketter trials
+twin_engine_scooper,water,6100,25,ground,100,air,2,95,unbroken,Ketter trials
+twin_engine_scooper,water,6100,40,ground,115,air,1,110,unbroken,Ketter trials
+twin_engine_scooper,water,6100,40,ground,115,air,2,12,unbroken,Ketter trials
+"""
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    path = tmp_path / "mine.csv"
+    path.write_text(TABLE)
+    return path
+
+
+def test_the_answer_says_what_is_covered(table: Path) -> None:
+    said = ask("drop-tests", table, "--json")
+    assert said.code == 0
+    (only,) = said.answer["sets"]
+    assert (only["class"], only["liquid"], only["line_kind"]) == ("twin_engine_scooper", "water", "unbroken")
+    assert only["heights_m"] == [25, 40]
+    assert only["levels"] == [1, 2]
+    assert only["drops"] == 2
+    assert only["wind_not_measured"] == 4
+    assert only["usual"]["1"] == "table"
+    assert "measured are levels 1 to 2" in only["usual"]["6"]
+
+
+def test_a_line_far_from_physics_is_named(table: Path) -> None:
+    """12 m at level 2 after 95 m from lower: whatever the form says of 6100 L, it is more than 24 m."""
+    (only,) = ask("drop-tests", table, "--json").answer["sets"]
+    assert [each["row"] for each in only["far_from_physics"]] == [3]
+    assert only["far_from_physics"][0]["physics_m"] > 24.0
+
+
+def test_people_read_the_same(table: Path) -> None:
+    said = ask("drop-tests", table)
+    assert said.code == 0
+    for words in (
+        "25, 40 m",
+        "your tests",
+        "physics: measured are levels 1 to 2",
+        "More than 50 % from physics",
+    ):
+        assert words in said.out
+    assert max(len(line) for line in said.out.splitlines()) <= 100
+
+
+def test_a_template_is_written_once_and_must_be_filled(tmp_path: Path) -> None:
+    path = tmp_path / "new.csv"
+    said = ask("drop-tests", path, "--template", "--class", "medium_helicopter", "--json")
+    assert said.code == 0
+    assert said.answer["files"] == [{"kind": "drop_tests_template", "path": str(path)}]
+    text = path.read_text()
+    assert "medium_helicopter" in text
+    again = ask("drop-tests", path, "--template", "--class", "medium_helicopter", "--json")
+    assert again.code == 2
+    assert path.read_text() == text
+    refused = ask("drop-tests", path, "--json")
+    assert refused.code == 2
+    assert [p["field"] for p in refused.answer["error"]["problems"]] == ["source"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--template",),
+        ("--template", "--class", "supervision"),
+        ("--template", "--class", "canoe"),
+        ("--class", "large_tanker"),
+    ],
+)
+def test_what_cannot_be_asked_is_refused(tmp_path: Path, words: tuple[str, ...]) -> None:
+    said = ask("drop-tests", tmp_path / "new.csv", *words, "--json")
+    assert said.code == 2
+    (problem,) = said.answer["error"]["problems"]
+    assert problem["field"] == "class"
+    assert problem["mend"]
+    assert not (tmp_path / "new.csv").exists()
+
+
+def test_all_problems_of_a_table_are_named_at_once(table: Path) -> None:
+    table.write_text(TABLE.replace("water,6100,25", "slurry,6100,25").replace(",12,", ",-12,"))
+    said = ask("drop-tests", table, "--json")
+    assert said.code == 2
+    assert [(p["row"], p["field"]) for p in said.answer["error"]["problems"]] == [
+        (0, "liquid"),
+        (1, "liquid"),
+        (3, "line_m"),
+    ]
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    said = ask("drop-tests", tmp_path / "none.csv", "--json")
+    assert said.code == 2
+    assert said.answer["error"]["problems"][0]["file"] == "none.csv"
