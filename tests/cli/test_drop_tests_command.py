@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from cli.asking_commands import ask
+from wetline.drops import Release, pattern
+from wetline.drops.picture import picture_svg
+from wetline.store import read_drop_tests
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -109,3 +112,55 @@ def test_a_missing_file_is_named(tmp_path: Path) -> None:
     said = ask("drop-tests", tmp_path / "none.csv", "--json")
     assert said.code == 2
     assert said.answer["error"]["problems"][0]["file"] == "none.csv"
+
+
+def test_a_drop_takes_its_lines_from_the_table_and_says_so(table: Path) -> None:
+    words = ("drop", "--class", "twin_engine_scooper", "--level", 1)
+    plain, own = ask(*words, "--json").answer, ask(*words, "--drop-tests", table, "--json").answer
+    assert own["line_from"] == {
+        "0.5": "physics",
+        "1": "table",
+        "2": "table",
+        "3": "physics",
+        "4": "physics",
+        "6": "physics",
+    }
+    assert 110 <= own["line_m_by_level"]["1"] <= 120
+    assert own["line_m"] == own["line_m_by_level"]["1"]
+    assert own["stack_line_from"] == "table"
+    assert any("level 1: from mine.csv, not physics" in note for note in own["line_notes"])
+    assert own["drop_tests"] == {"file": "mine.csv", "problems": []}
+    assert own["method"].startswith("Lines come from mine.csv")
+    assert own["pattern"] == plain["pattern"]
+    assert set(plain["line_from"].values()) == {"physics"}
+    assert plain["line_notes"] == []
+    assert "drop_tests" not in plain
+    assert "user_table" not in [entry["key"] for entry in own["not_yet"]]
+
+
+def test_the_table_for_people_says_whose_line_it_is(table: Path) -> None:
+    said = ask("drop", "--class", "twin_engine_scooper", "--drop-tests", table)
+    assert said.code in {0, 3}
+    assert "mine.csv tells the line at level 1, 2." in said.out
+    assert "level 6: physics, not mine.csv: measured are levels 1 to 2" in said.out
+    other = ask("drop", "--class", "large_tanker", "--drop-tests", table)
+    assert "mine.csv tells no line: physics throughout." in other.out
+    assert "no drop test of this class" in other.out
+
+
+def test_a_broken_table_stops_the_drop(table: Path) -> None:
+    table.write_text(TABLE.replace(",12,", ",-12,"))
+    said = ask("drop", "--class", "twin_engine_scooper", "--drop-tests", table, "--json")
+    assert said.code == 2
+    assert said.answer["error"]["problems"][0]["field"] == "line_m"
+
+
+def test_the_picture_says_whose_line_it_is(table: Path) -> None:
+    tests, _ = read_drop_tests(table)
+    own = pattern(Release(class_id="twin_engine_scooper", drop_tests=tests))
+    foreign = pattern(Release(class_id="large_tanker", drop_tests=tests))
+    assert "Lines at level 1, 2: your own drop tests." in picture_svg(own)
+    assert "Your drop tests tell no line of this drop." in picture_svg(foreign)
+    assert "drop tests" not in picture_svg(pattern(Release(class_id="large_tanker"))).replace(
+        "not calibrated on drop tests", ""
+    )

@@ -95,6 +95,7 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         ground_m=ground_m,
         canopy_m=_known(canopy_m),
         line_m=run.line_m,
+        line_basis=_line_basis(run),
         coverage_l_per_m2=run.coverage_level * COVERAGE_LEVEL,
         drift_right_m=Band(run.drift_right_m),
         drift_along_m=Band(run.drift_along_m),
@@ -113,6 +114,13 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         flight=_flight(basis, crew.cls, run, (behind_m, float(line_x.max()), reach_m)),
         flight_note=f"at most {basis.style.slope(basis.limits.value('descent_gradient_available'), 'down')}",
     )
+
+
+def _line_basis(run: DropRun) -> str | None:
+    """What tells the line, where the incident has drop tests of its own."""
+    if run.line_from == "table":
+        return "own drop tests"
+    return "physics, no own drop test fits" if run.line_notes else None
 
 
 def _known(value: float | None) -> float | None:

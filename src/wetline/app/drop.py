@@ -26,18 +26,18 @@ from wetline.drops import (
     stack_for,
 )
 from wetline.drops import picture as draw_pattern
-from wetline.model import NotYet, shipped_limits
+from wetline.model import shipped_limits
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from wetline.drops import Agent, DropResult, Method, Need, Resolved, Stack
+    from wetline.drops import Agent, DropResult, DropTests, Method, Need, Resolved, Stack
+    from wetline.errors import Problem
     from wetline.model import Finding, Limits
 
 __all__ = ["DropAsk", "drop_answer"]
 
-_NOT_YET = (NotYet("user_table", "a user's own drop-test table is not read yet"),)
 _CHOSEN = "chosen: the surest line at the level needed"
 
 
@@ -65,8 +65,12 @@ def drop_answer(
     asked.check()
     if asked.picture is not None:
         ready_file(asked.picture, "picture")
+    tests, remarks = _tests(asked)
     release = Release(
-        class_id=class_id, agent=cast("Agent", agent or "water"), **cast("dict[str, Any]", dict(given))
+        class_id=class_id,
+        agent=cast("Agent", agent or "water"),
+        drop_tests=tests,
+        **cast("dict[str, Any]", dict(given)),
     )
     limits = shipped_limits()
     wanted = _wanted(release, asked)
@@ -78,11 +82,12 @@ def drop_answer(
         time=None,
         seed=None if asked.method == "planning" else asked.seed,
         band="80 %, from the ranges in inputs",
-        not_yet=_NOT_YET,
     )
     answer |= _line_keys(wanted, result, asked)
     answer |= pattern_keys(result)
     answer |= methods_keys(result, beside)
+    if tests is not None:
+        answer["drop_tests"] = {"file": tests.file, "problems": [remark.given() for remark in remarks]}
     if asked.target is not None:
         answer |= release_place(result, target_asked(asked.target), heading_deg=release.heading_deg)
     answer |= below_keys(result.strike)
@@ -101,14 +106,23 @@ def drop_answer(
 
 
 def _results(wanted: _Wanted, asked: DropAsk, limits: Limits) -> tuple[DropResult, DropResult | None]:
-    """By the method asked for; of both, the planning form with the drops beside it."""
+    """By the method asked for; of both, the planning form with the drops beside it, those without own tests."""
 
-    def by(method: Method) -> DropResult:
-        return pattern(wanted.release, limits, method=method, level=wanted.level, seed=asked.seed)
+    def by(method: Method, release: Release) -> DropResult:
+        return pattern(release, limits, method=method, level=wanted.level, seed=asked.seed)
 
     if asked.method == "both":
-        return by("planning"), by("droplets")
-    return by(asked.method), None
+        return by("planning", wanted.release), by("droplets", replace(wanted.release, drop_tests=None))
+    return by(asked.method, wanted.release), None
+
+
+def _tests(asked: DropAsk) -> tuple[DropTests | None, tuple[Problem, ...]]:
+    """The user's own drop tests and what stands against their table."""
+    if asked.drop_tests is None:
+        return None, ()
+    from wetline.store import read_drop_tests  # noqa: PLC0415  the readers of a folder, only for a table
+
+    return read_drop_tests(asked.drop_tests)
 
 
 def _wanted(release: Release, asked: DropAsk) -> _Wanted:
@@ -146,6 +160,7 @@ def _line_keys(wanted: _Wanted, result: DropResult, asked: DropAsk) -> Answer:
     }
     if stack is not None:
         out |= {"loads": stack.loads, **spread("stack_line_m", stack.line_m, 1)}
+        out |= {"stack_line_from": stack.line_from, "stack_line_notes": list(stack.notes)}
         # n loads on one place reach the level where one reaches its nth part
         out["overlap_m"] = number(overlap_m(wanted.release, wanted.level / stack.loads))
         out |= _hold_keys(wanted, result, asked, stack)

@@ -22,7 +22,7 @@ _SEED_MAX = 2**31 - 1
 class DropAsk:
     """What a crew asks. `level`: coverage, US gal/100 ft², or `fuel` (a model number) that needs one.
 
-    `target`: `LAT,LON`; `heights`: metres, separated by commas.
+    `target`: `LAT,LON`; `heights`: metres, separated by commas. `drop_tests`: a user's own table.
     """
 
     level: float | None = None
@@ -33,6 +33,7 @@ class DropAsk:
     method: Literal["planning", "droplets", "both"] = "planning"
     seed: int = 1
     picture: Path | None = None
+    drop_tests: Path | None = None
 
     def check(self) -> None:
         """Say what cannot be asked.

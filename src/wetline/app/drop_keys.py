@@ -47,6 +47,7 @@ def pattern_keys(result: DropResult) -> Answer:
     }
     for key in _SIZES:
         out |= _by_level(result, key)
+    out |= {"line_from": dict(result.line_from), "line_notes": list(result.line_notes)}
     out |= {
         "release_offset_m": {k: number(v) for k, v in result.release_offset_m.items()},
         "release_offset_m_low": {
@@ -150,7 +151,8 @@ def rung_keys(rung: Rung, level: float | None) -> Answer:
     }
     if level is not None:
         at = result.at(level)
-        row |= {"level": level, **spread("line_m", at.line_m, 1), **spread("width_m", at.width_m, 1)}
+        row |= {"level": level, **spread("line_m", at.line_m, 1), "line_from": at.line_from}
+        row |= spread("width_m", at.width_m, 1)
     row |= {"line_m_by_level": {k: number(v) for k, v in result.line_m_by_level.items()}}
     for key in ("drift_right_m", "drift_along_m", "evaporated_pct"):
         row |= spread(key, getattr(fall, key), 1)

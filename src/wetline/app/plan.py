@@ -211,6 +211,7 @@ def _ahead(
             members=members,
             seed=seed,
             hours_s=hours_s,
+            drop_tests=situation.incident.drop_tests,
         )
         reached, edge_m, left_map = attack.reached, attack.unknown_free_m, attack.reached_edge
         edge_s = attack.edge_s
@@ -294,6 +295,8 @@ def _drop(run: DropRun, outside: Outside) -> Answer:
         "coat": run.coat,
         "coats": run.coats,
         **spread("line_m", run.line_m, 0),
+        "line_from": run.line_from,
+        "line_notes": list(run.line_notes),
         "closes_m": number(run.closes_m, 0),
         "needs_look": run.needs_look,
         **spread("hold_min", run.hold_min, 0),

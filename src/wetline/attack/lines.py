@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from wetline.aircraft import AircraftClass
     from wetline.attack.nouns import PlannedLoad
     from wetline.behaviour import FireSystem
-    from wetline.drops import Agent, Air
+    from wetline.drops import Agent, Air, DropTests
     from wetline.model import Limits
     from wetline.weather import Hour, Weather
 
@@ -57,7 +57,7 @@ class LineTable:
 
     Wind counts as a full crosswind of the load's hour, the case with the shortest line. `start`: from
     when a load's seconds count. `place`: longitude and latitude [deg], for the sun; where it is not
-    given, the times that line holds are the limits'.
+    given, the times that line holds are the limits'. `drop_tests`: the incident's own, above physics.
     """
 
     limits: Limits
@@ -65,6 +65,7 @@ class LineTable:
     start: datetime
     classes: Mapping[str, AircraftClass]
     place: tuple[float, float] | None = None
+    drop_tests: DropTests | None = None
     _airs: dict[datetime, tuple[Air, ...]] = field(default_factory=dict)
     _minutes: dict[tuple[str, float, int | None, datetime | None], float] = field(default_factory=dict)
     _stacks: dict[tuple[str, str | None, str, float, float, datetime | None], Stack | None] = field(
@@ -119,6 +120,7 @@ class LineTable:
             heading_deg=None if hour is None else (hour.wind_from_deg + 90.0) % 360.0,
             temperature_c=None if hour is None else hour.temperature_c,
             humidity_pct=None if hour is None else hour.humidity_pct,
+            drop_tests=self.drop_tests,
         )
 
     def __call__(self, load: PlannedLoad, fuel: int, intensity_kw_per_m: float) -> LineOption | None:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from wetline.attack.race import RacePoint
     from wetline.attack.runs import HeldBack
     from wetline.circuits import Day
+    from wetline.drops import DropTests
     from wetline.model import Band, DropRun, Finding
     from wetline.safety import Reach, SafetyContext
 
@@ -167,6 +168,7 @@ def make_plan(
     seed: int,
     hours_s: Sequence[float],
     workers: int | None = None,
+    drop_tests: DropTests | None = None,
 ) -> AttackPlan:
     """Roll the doctrine tactic out over the middle future and `members` varied ones.
 
@@ -176,13 +178,15 @@ def make_plan(
         What stands on each source, by its id.
     hours_s
         Hours at which free growth is reported [s after `scene.start`], increasing.
+    drop_tests
+        The incident's own measured lines.
 
     Raises
     ------
     LookupError
         If the day has no cut-off.
     """
-    table = LineTable(context.limits, context.weather, scene.start, classes, _place(scene))
+    table = LineTable(context.limits, context.weather, scene.start, classes, _place(scene), drop_tests)
     anchor, cells = _anchor(scene), scene.place_cells()
     all_futures = futures(members, seed, scene.errors)
 

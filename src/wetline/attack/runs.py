@@ -182,6 +182,8 @@ class Recorder:
             load_l=placed.load.litres,
             coverage_level=option.level,
             line_m=stack.line_m,
+            line_from=stack.line_from,
+            line_notes=stack.notes,
             hold_min=wet.minutes,
             hold_chance=wet.chance,
             hold_notes=wet.notes,

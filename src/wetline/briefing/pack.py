@@ -244,7 +244,7 @@ class RunView:
     `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, < 0 short, both against calm air.
     `release_later_m`, `release_right_m` > 0: released that much later and further right than in calm,
     already in the release point.
-    `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
+    `line_basis`: in words, what tells the line. `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
     `profile`: ground along the run. `flight`: the path's height along x; `flight_note`: words for its
     first part.
@@ -262,6 +262,7 @@ class RunView:
     canopy_m: float | None
     line_m: Band
     coverage_l_per_m2: float | None
+    line_basis: str | None = None
     drift_right_m: Band | None = None
     drift_along_m: Band | None = None
     release_later_m: float | None = None

@@ -301,10 +301,15 @@ def _run_rows(run: RunView, style: Style) -> list[Row]:
         ["Exit", _exit(run, style)],
         ["Height", f"{style.height(run.height_above_canopy_m, 'up')} above canopy, {least}"],
         ["At release", f"{release}; {ground}, {trees}"],
-        ["Line", f"{style.length_band(run.line_m)} at {style.coverage(run.coverage_l_per_m2)}"],
+        ["Line", _line(run, style)],
         ["Drift", _drift(run)],
         ["Release", _release(run)],
     ]
+
+
+def _line(run: RunView, style: Style) -> str:
+    basis = "" if run.line_basis is None else f" ({run.line_basis})"
+    return f"{style.length_band(run.line_m)} at {style.coverage(run.coverage_l_per_m2)}{basis}"
 
 
 def _speed(speed: Band | None, style: Style) -> str:

@@ -61,3 +61,4 @@ class QuestionOptions:
     ] = "planning"
     seed: Seed = 1
     picture: Annotated[Path | None, Parameter(help="Write a picture of the pattern here.")] = None
+    drop_tests: Annotated[Path | None, Parameter(help="Your own drop tests, used where they apply.")] = None

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.drops.form import bands_m, bands_of, joined_band, middle_shapes, shapes_of, varied_shapes
+from wetline.drops.own_table import lines_used
 from wetline.drops.pattern import half_width_m
 from wetline.drops.planning import setting
 from wetline.drops.resolve import resolve
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from wetline.drops.own_table import LineFrom
     from wetline.drops.release import Release, Resolved
 
 __all__ = ["Stack", "line_m", "lines_of", "loads_to_reach", "overlap", "overlap_m", "stack_for"]
@@ -37,7 +39,8 @@ class Stack:
     """Loads let go on one line until its coverage is reached; patterns add.
 
     `release`: with the flow setting or speed chosen. `line_m`: of the whole stack, with its band.
-    `half_width_m`: from the line to the edge of everything wetted, drift included.
+    `half_width_m`: from the line to the edge of everything wetted, drift included. `line_from`: whether
+    a user's own drop tests tell the line; `notes`: what must be said of it then.
     """
 
     release: Release
@@ -45,6 +48,8 @@ class Stack:
     coverage_level: float
     line_m: Band
     half_width_m: float
+    line_from: LineFrom = "physics"
+    notes: tuple[str, ...] = ()
 
 
 def _check(coverage_level: float, loads: int) -> None:
@@ -65,8 +70,9 @@ def line_m(release: Release, coverage_level: float, *, loads: int = 1) -> Band:
         As `resolve`, or for a level outside 0 to 20.
     """
     _check(coverage_level, loads)
-    level = np.array([coverage_level * COVERAGE_LEVEL / loads])
-    return bands_m(shapes_of(resolve(release)), level)[0]
+    resolved, level = resolve(release), coverage_level / loads
+    bands = bands_m(shapes_of(resolved), np.array([level * COVERAGE_LEVEL]))
+    return lines_used(release.drop_tests, resolved, [level], bands)[0].band
 
 
 def _candidates(release: Release, resolved: Resolved) -> Iterator[Release]:
@@ -103,26 +109,33 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
     """
     most = int(shipped_limits().value("stack_loads_max")) if max_loads is None else max_loads
     _check(coverage_level, most)
-    levels = coverage_level * COVERAGE_LEVEL / np.arange(1, most + 1)
+    levels = coverage_level / np.arange(1, most + 1)
     candidates = [(c, resolve(c)) for c in _candidates(release, resolve(release))]
     shapes = varied_shapes([resolved for _, resolved in candidates])
     share = setting("useful_core_share").value
     found = []
-    for (candidate, resolved), bands in zip(candidates, bands_of(shapes, levels), strict=True):
+    for (candidate, resolved), bands in zip(
+        candidates, bands_of(shapes, levels * COVERAGE_LEVEL), strict=True
+    ):
         least_m = share * resolved.ground_speed_mps * resolved.duration_s
-        loads = next((n for n, band in enumerate(bands, start=1) if band.middle >= least_m), None)
+        lines = lines_used(release.drop_tests, resolved, levels.tolist(), bands)
+        loads = next((n for n, line in enumerate(lines, start=1) if line.band.middle >= least_m), None)
         if loads is not None:
-            found.append((loads, candidate, resolved, bands[loads - 1]))
+            found.append((loads, candidate, resolved, lines[loads - 1]))
     if not found:
         return None
     # the low end decides: a setting that only just reaches the level makes no line if spread is wider
-    loads, chosen, resolved, line = min(found, key=lambda f: (f[0], -(f[3].low or 0.0), -f[3].middle))
+    loads, chosen, resolved, line = min(
+        found, key=lambda f: (f[0], -(f[3].band.low or 0.0), -f[3].band.middle)
+    )
     return Stack(
         release=chosen,
         loads=loads,
         coverage_level=coverage_level,
-        line_m=line,
+        line_m=line.band,
         half_width_m=half_width_m(resolved),
+        line_from=line.source,
+        notes=line.notes,
     )
 
 

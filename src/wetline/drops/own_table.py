@@ -27,10 +27,13 @@ __all__ = [
     "SPEED_REACH_MPS",
     "WIND_REACH_MPS",
     "DropTests",
+    "LineFrom",
     "OwnLine",
     "UsedLine",
+    "lines_used",
 ]
 
+LineFrom = Literal["table", "physics"]
 _Ends = tuple[float, float, float]
 """A line [m], its low and its high end."""
 
@@ -58,7 +61,7 @@ class UsedLine:
     """The line [m] to use at a level: `source` says whether drop tests (`table`) or `physics` tell it."""
 
     band: Band
-    source: Literal["table", "physics"]
+    source: LineFrom
     notes: tuple[str, ...] = ()
 
 
@@ -129,6 +132,15 @@ class DropTests:
                 return found
             why = why or found
         return why or "no drop test"
+
+
+def lines_used(
+    tests: DropTests | None, resolved: Resolved, levels: Sequence[float], physics: Sequence[Band]
+) -> list[UsedLine]:
+    """The line to use at each level, given that of physics; without tests that of physics alone."""
+    if tests is None:
+        return [UsedLine(band=band, source="physics") for band in physics]
+    return [tests.used(resolved, level, band) for level, band in zip(levels, physics, strict=True)]
 
 
 def _between(band: Band, least: _Ends, most: _Ends) -> Band:

@@ -9,6 +9,7 @@ from wetline.drops.checks import release_findings
 from wetline.drops.clear import stand_clear
 from wetline.drops.danger import stand_off_m
 from wetline.drops.form import shape_of
+from wetline.drops.own_pattern import own_fall
 from wetline.drops.planning_pattern import half_width_m, planning_fall
 from wetline.drops.release import Input
 from wetline.drops.resolve import resolve
@@ -52,7 +53,7 @@ def pattern(
         raise OutsideRangeError(field="level", value=level, low=0, high=_LEVEL_MAX, unit="", above_low=True)
     limits = limits or shipped_limits()
     resolved = resolve(release)
-    fall = _fall(resolved, method, level, seed)
+    fall = own_fall(_fall(resolved, method, level, seed), resolved, release.drop_tests)
     struck = strike(
         resolved,
         peak_l_per_m2=fall.size.peak_l_per_m2,

@@ -114,6 +114,11 @@ def _foot(result: DropResult) -> list[str]:
     sure = "Planning form, not calibrated on drop tests: expect ±50 %." if result.by == "planning" else (
         "Drop by drop, calibrated on few and weak anchors: expect ±50 %."
     )  # fmt: skip
+    own = [name for name, source in result.line_from.items() if source == "table"]
+    if own:
+        sure = f"Lines at level {', '.join(own)}: your own drop tests. The rest: {sure[0].lower()}{sure[1:]}"
+    elif result.line_notes:
+        sure = f"Your drop tests tell no line of this drop. {sure}"
     scale = "Level 1 is 1 US gal on 100 ft² (0.41 L/m²). Bands are 80 %."
     words = f"{sure} {scale}{f' In the answer besides: {rest}.' if rest else ''}"
     return [*out, text(_LEFT, _HIGH - 20, words, colour=INK_2)]

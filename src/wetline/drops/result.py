@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.drops.clear import StandClear
+    from wetline.drops.own_table import LineFrom
     from wetline.drops.release import Input
     from wetline.drops.strike import Strike
     from wetline.model import Band, Finding
@@ -78,7 +79,8 @@ class PatternRaster:
 class AtLevel:
     """What reaches one coverage level: [m] along the centre line, [m] across at the widest place, [m²].
 
-    The plain ones are of the largest unbroken piece; `_summed` adds what lies beyond gaps.
+    The plain ones are of the largest unbroken piece; `_summed` adds what lies beyond gaps. `line_from`,
+    `line_summed_from`: whether a user's own drop tests tell them; `line_notes`: why or why not.
     """
 
     line_m: Band
@@ -87,6 +89,9 @@ class AtLevel:
     width_summed_m: Band
     area_m2: Band
     area_summed_m2: Band
+    line_from: LineFrom = "physics"
+    line_summed_from: LineFrom = "physics"
+    line_notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +182,16 @@ class DropResult:
     def line_m_high_by_level(self) -> Mapping[str, float]:
         """High end of the unbroken line [m]."""
         return {name: at.line_m.high or 0.0 for name, at in self.fall.levels.items()}
+
+    @property
+    def line_from(self) -> Mapping[str, LineFrom]:
+        """Whether drop tests or physics tell the unbroken line."""
+        return {name: at.line_from for name, at in self.fall.levels.items()}
+
+    @property
+    def line_notes(self) -> tuple[str, ...]:
+        """What must be said of lines where drop tests are given, each once."""
+        return tuple(dict.fromkeys(note for at in self.fall.levels.values() for note in at.line_notes))
 
     @property
     def drift_along_m(self) -> float:

@@ -35,6 +35,7 @@ class DropRun:
     Points (x, y) [m]; headings are grid bearings [deg]; lines are float64[n, 2] [m] as flown.
     `line` is the line wanted on the ground, `closes_m` the edge along it that the load closes; `wetted` is
     the middle line of everything wetted, longer than the line by its thin ends. `approach`, `exit_path` are the ground tracks flown.
+    `line_from`: whether the incident's own drop tests tell `line_m`; `line_notes`: why or why not.
     `needs_look`: its source waits for a look. `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
     `hold_chance`: that the line stops the fire that reaches it, uncalibrated; `hold_notes`: what is said about it.
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
@@ -77,6 +78,8 @@ class DropRun:
     hold_chance: Band | None = None
     hold_notes: tuple[str, ...] = ()
     needs_look: bool = False
+    line_from: Literal["table", "physics"] = "physics"
+    line_notes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property

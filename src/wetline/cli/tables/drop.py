@@ -8,6 +8,7 @@ from wetline.cli.tables.drop_agent import agent_lines
 from wetline.cli.tables.drop_ladders import ladders
 from wetline.cli.tables.drop_words import doors_open, drift_as_flown, shares, side, stand_clear
 from wetline.cli.tables.findings import finding_lines
+from wetline.cli.tables.folder import problem_lines
 from wetline.cli.tables.page import page
 from wetline.cli.tables.words import (
     UNKNOWN,
@@ -47,6 +48,8 @@ def drop_table(answer: dict[str, Any]) -> str:
     """One load."""
     lines = _stops(answer)
     lines += section("Your line", _line(answer))
+    if "drop_tests" in answer:
+        lines += section("Your drop tests", _tests(answer))
     lines += section("Where the doors open", [*drift_as_flown(answer), *doors_open(answer)])
     lines += section("Who stands clear", [*stand_clear(answer), *_below(answer)])
     lines += section("Agent", agent_lines(answer["agent"]))
@@ -173,6 +176,17 @@ def _pattern(pattern: Mapping[str, float | None]) -> list[str]:
         f"mean {number(pattern['mean_l_per_m2'], 0.1)}, peak {number(pattern['peak_l_per_m2'], 0.1)} L/m².",
         indent=2,
     )
+
+
+def _tests(answer: Mapping[str, Any]) -> list[str]:
+    """Which lines are the user's own, and why the others are not."""
+    own = [level for level, source in answer["line_from"].items() if source == "table"]
+    words = f"the line at level {', '.join(own)}." if own else "no line: physics throughout."
+    out = paragraph(words, first=f"{answer['drop_tests']['file']} tells ", indent=2)
+    notes = dict.fromkeys((*answer["line_notes"], *answer.get("stack_line_notes", ())))
+    for note in notes:
+        out += paragraph(note, first="- ", indent=2)
+    return out + problem_lines(answer["drop_tests"]["problems"])
 
 
 def _levels(answer: Mapping[str, Any]) -> list[str]:

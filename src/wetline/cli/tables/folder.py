@@ -12,7 +12,7 @@ from wetline.cli.text import columns, paragraph, section
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["brief_table", "check_table", "demo_table", "file_lines"]
+__all__ = ["brief_table", "check_table", "demo_table", "file_lines", "problem_lines"]
 
 _WHERE = ("file", "layer", "row", "field", "value", "limit")
 _CELLS = frozenset({"terrain", "fuels", "canopy_cover", "canopy_height", "canopy_base", "canopy_bulk"})

@@ -115,6 +115,15 @@ def _minutes(time: str) -> int:
     return 60 * int(time[11:13]) + int(time[14:16])
 
 
+def _own_tests(drops: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Whose line is measured, where the incident has drop tests; the reasons stand in `--json`."""
+    if not any(drop["line_notes"] for drop in drops):
+        return []
+    own = [drop["id"] for drop in drops if drop["line_from"] == "table"]
+    words = f"{', '.join(own)}; the others: physics." if own else "none: no test fits, physics throughout."
+    return paragraph(words, first="line from your drop tests: ", indent=2)
+
+
 def _drops(drops: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
     shown = drops[:_DROPS_SHOWN]
     if not shown:
@@ -140,6 +149,7 @@ def _drops(drops: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
     lines = columns(header, rows)
     if len(drops) > len(shown):
         lines.append(f"  … and {len(drops) - len(shown)} more (use --json or --out)")
+    lines += _own_tests(drops)
     against: Counter[str] = Counter(
         f"{standing(f)}: {f['code'].replace('_', ' ')}"
         for drop in drops
