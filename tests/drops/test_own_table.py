@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,6 +13,9 @@ from drops.own_rows import row, settled, table
 from wetline.drops import own_faults
 from wetline.drops.release import flow_l_per_m
 from wetline.model import Band
+
+if TYPE_CHECKING:
+    from wetline.drops import DropTest
 
 FOUR = table(
     *(
@@ -23,7 +29,7 @@ FOUR = table(
         for level, line in zip((1.0, 2.0, 4.0), lines, strict=True)
     )
 )
-PHYSICS = Band(100.0, 60.0, 140.0)
+PHYSICS = Band(90.0, 60.0, 120.0)
 
 
 @pytest.mark.derived
@@ -286,3 +292,58 @@ def test_more_liquid_on_the_ground_than_was_aboard_is_a_fault() -> None:
 def test_pieces_that_sum_to_less_than_the_longest_are_a_fault() -> None:
     found = own_faults([row(1.0, 100.0), row(1.0, 80.0, line_kind="summed", row=1)])
     assert [p.field for p in found] == ["line_kind"]
+
+
+@pytest.mark.derived
+def test_physics_gives_no_more_than_was_measured_with_a_larger_load() -> None:
+    """A smaller load lays less everywhere: 100 m at level 2 were measured with 6000 L in the middle of the four."""
+    used = FOUR.used(settled(load_l=4000.0), 2.0, Band(130.0, 90.0, 170.0))
+    assert used.source == "physics"
+    assert used.band.middle == pytest.approx(100.0)
+    assert "moved from 130 m" in used.notes[0]
+
+
+@pytest.mark.derived
+def test_a_level_that_a_larger_load_did_not_reach_is_not_reached() -> None:
+    tests = table(row(4.0, 0.0, class_id="single_engine_tanker", load_l=3000.0, speed_mps=50.0, setting=2.0))
+    release = settled(class_id="single_engine_tanker", load_l=2000.0, speed_mps=50.0, setting=2.0)
+    own = tests.line(release, 4.0)
+    assert own is not None
+    assert own.band.middle == 0.0
+
+
+_rows = st.lists(
+    st.builds(
+        row,
+        st.sampled_from([0.5, 1.0, 2.0, 4.0, 6.0]),
+        st.floats(0.0, 200.0),
+        height_m=st.sampled_from([20.0, 25.0, 30.0, 40.5]),
+        speed_mps=st.sampled_from([50.0, 55.0, 57.3]),
+        load_l=st.sampled_from([5000.0, 6000.0, 6100.0]),
+        height_above=st.sampled_from(["ground", "canopy"]),
+        speed_kind=st.sampled_from(["air", "ground"]),
+        wind_mps=st.sampled_from([None, 0.0, 3.0]),
+        drops=st.sampled_from([1, 3]),
+    ),
+    min_size=1,
+    max_size=12,
+)
+
+
+@pytest.mark.property
+@settings(max_examples=60, deadline=None)
+@given(
+    rows=_rows, height=st.floats(17.0, 44.0), speed=st.floats(47.0, 60.0), trees=st.sampled_from([None, 10.0])
+)
+def test_whatever_was_measured_no_end_grows_with_the_level(
+    rows: list[DropTest], height: float, speed: float, trees: float | None
+) -> None:
+    tests, release = table(*rows), settled(height_m=height, speed_mps=speed, canopy_m=trees)
+    levels = (0.3, 0.5, 1.0, 1.5, 2.0, 4.0, 6.0, 8.0)
+    physics = [Band(120.0 - 10.0 * x, 80.0 - 9.0 * x, 150.0 - 10.0 * x) for x in levels]
+    bands = [tests.used(release, x, band).band for x, band in zip(levels, physics, strict=True)]
+    for low, high in pairwise(bands):
+        assert high.middle <= low.middle + 1e-9
+        assert (high.low or 0.0) <= (low.low or 0.0) + 1e-9
+        assert (high.high or 0.0) <= (low.high or 0.0) + 1e-9
+    assert all((b.low or 0.0) <= b.middle + 1e-9 <= (b.high or 0.0) + 2e-9 for b in bands)

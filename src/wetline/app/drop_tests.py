@@ -9,7 +9,7 @@ from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, envelope, number
 from wetline.app.outputs import ready_file
 from wetline.drops import LEVELS, DropTest, DropTests, Release, line_m
-from wetline.drops.own_table import CHOICES, HEIGHT_REACH_M, SPEED_REACH_MPS, WIND_REACH_MPS
+from wetline.drops.own_match import CHOICES, HEIGHT_REACH_M, SPEED_REACH_MPS, WIND_REACH_MPS
 from wetline.drops.release import resolve
 from wetline.errors import InputError, OutsideRangeError, Problem
 from wetline.store import drop_tests_template, read_drop_tests, write_text_atomic
@@ -31,7 +31,7 @@ _USE = (
     f"A measured line stands in place of the planning form's where liquid, system, its settings and load (±5 %) are "
     f"those of a release, its wind is within {WIND_REACH_MPS:g} m/s of the tests', and its height and speed lie "
     f"between tests, or up to {HEIGHT_REACH_M:g} m and {SPEED_REACH_MPS:g} m/s beside them. Elsewhere physics "
-    "stands, held to no more than was measured at a lower level. Every answer says which it was."
+    "stands, held to no more than was measured at a lower level or with a larger load. Every answer says which it was."
 )
 
 

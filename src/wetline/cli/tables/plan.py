@@ -120,7 +120,9 @@ def _own_tests(drops: Sequence[Mapping[str, Any]]) -> list[str]:
     if not any(drop["line_notes"] for drop in drops):
         return []
     own = [drop["id"] for drop in drops if drop["line_from"] == "table"]
-    words = f"{', '.join(own)}; the others: physics." if own else "none: no test fits, physics throughout."
+    words = "none: no test fits, physics throughout (why: --json)."
+    if own:
+        words = f"{len(own)} of {len(drops)} drops, {own[0]} first; the others: physics (why: --json)."
     return paragraph(words, first="line from your drop tests: ", indent=2)
 
 
