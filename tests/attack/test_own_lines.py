@@ -23,7 +23,7 @@ HEIGHT_M = 30.48  # the class's own 100 ft
 
 
 def lines(tests: DropTests | None) -> LineTable:
-    return LineTable(shipped_limits(), None, START, aircraft_classes(), tests)
+    return LineTable(shipped_limits(), None, START, aircraft_classes(), drop_tests=tests)
 
 
 def test_the_plan_counts_on_the_measured_line() -> None:

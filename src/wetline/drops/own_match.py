@@ -48,6 +48,10 @@ def apt_curves(
     steps: tuple[tuple[Callable[[Curve], bool], str], ...] = (
         (lambda c: c.alike.liquid == resolved.agent, f"no drop test with {resolved.agent}"),
         *((partial(_same_choice, resolved, name), _choice_words(resolved, name)) for name in CHOICES),
+        (
+            lambda c: _as_emptied(c, resolved),
+            "part of the load stays on board, and the tests let all of it go",
+        ),
         (lambda c: _same_wind(c, resolved), _wind_words(resolved)),
         (lambda c: _same_ground(c, resolved), _ground_words(resolved)),
         (lambda c: c.alike.line_kind == kind, f"the drop tests do not tell the {kind} line"),
@@ -74,6 +78,13 @@ def _same_choice(resolved: Resolved, name: str, curve: Curve) -> bool:
 def _choice_words(resolved: Resolved, name: str) -> str:
     told = _told(resolved, name)
     return f"no drop test with {name.removesuffix('_s')} {f'{told:g}' if isinstance(told, float) else told}"
+
+
+def _as_emptied(curve: Curve, resolved: Resolved) -> bool:
+    """To the last of the tank, by a count of doors, or at a flow that what stays on board does not change."""
+    on_board = resolved.inputs["load_l"].value
+    stays = isinstance(on_board, float) and on_board > resolved.load_l * (1.0 + LOAD_SHARE)
+    return not stays or _steady(resolved) or curve.alike.doors is not None
 
 
 def _wind_mps(resolved: Resolved) -> float:
