@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from wetline.drops import DropTest, DropTests, Release
-from wetline.drops.release import Resolved, resolve
+from wetline.drops import DropTest, DropTests, Release, Resolved, resolve
 
 CLASS = "twin_engine_scooper"
 LOAD_L, SPEED_MPS, HEIGHT_M = 6000.0, 55.0, 30.0

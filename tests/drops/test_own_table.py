@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from drops.own_rows import row, settled, table
 from wetline.drops import own_faults
-from wetline.drops.release import flow_l_per_m
+from wetline.drops.systems import flow_l_per_m
 from wetline.model import Band
 
 if TYPE_CHECKING:
@@ -347,3 +347,26 @@ def test_whatever_was_measured_no_end_grows_with_the_level(
         assert (high.low or 0.0) <= (low.low or 0.0) + 1e-9
         assert (high.high or 0.0) <= (low.high or 0.0) + 1e-9
     assert all((b.low or 0.0) <= b.middle + 1e-9 <= (b.high or 0.0) + 2e-9 for b in bands)
+
+
+@pytest.mark.behaviour
+def test_each_system_has_its_own_tests() -> None:
+    tests = table(row(2.0, 100.0, system="trail", interval_s=1.0))
+    assert tests.why_not(settled(), 2.0) == "no drop test with system salvo"
+    assert tests.line(settled(system="trail", interval_s=1.0), 2.0) is not None
+    assert tests.why_not(settled(system="trail", interval_s=0.5), 2.0) == "no drop test with interval 0.5"
+
+
+@pytest.mark.behaviour
+def test_tests_that_name_no_system_are_those_of_the_class_as_it_is() -> None:
+    tests = table(row(2.0, 100.0))
+    assert tests.line(settled(), 2.0) is not None
+    assert tests.line(settled(system="trail"), 2.0) is None
+
+
+@pytest.mark.behaviour
+def test_a_part_let_go_is_measured_by_doors_alone() -> None:
+    """3000 L by two of four doors are not 3000 L of a tank that is half full."""
+    half = {"load_l": 6000.0, "doors": 2}
+    assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(**half), 2.0) is None
+    assert table(row(2.0, 60.0, load_l=3000.0, doors=2)).line(settled(**half), 2.0) is not None

@@ -152,7 +152,7 @@ BROKEN = {
     "half a drop": (f"{HEAD}\n{changed(ONE, drops='2.5')}\n", "drops", "whole"),
     "one end": (f"{HEAD}\n{changed(ONE, line_low_m='')}\n", "line_low_m", "one end"),
     "ends that do not hold the line": (f"{HEAD}\n{changed(ONE, line_high_m='140')}\n", "line_m", "outside its own"),
-    "a setting of a class without": (f"{HEAD}\n{changed(ONE, setting='4')}\n", "setting", "no flow settings"),
+    "a setting of a class without": (f"{HEAD}\n{changed(ONE, setting='4')}\n", "setting", "takes no setting"),
     "a day of a spreadsheet": (f"{HEAD}\n{changed(ONE, date='01/05/2025')}\n", "date", "not a day"),
     "a line that grows with the level": (f"{HEAD}\n{ONE}\n{changed(TWO, line_m='170', line_high_m='200')}\n", "line_m", "grows"),
     "more than the load": (f"{HEAD}\n{changed(ONE, load_l='60', line_m='170')}\n", "line_m", "more than the load"),
@@ -285,3 +285,30 @@ def test_classes_of_the_folders_own_may_have_tests(folder: Path) -> None:
 def test_tests_of_another_ending_are_named(folder: Path) -> None:
     (folder / "drop_tests.xlsx").write_bytes(b"PK")
     assert any("drop_tests.xlsx is not read" in p.message for p in check_folder(folder).problems)
+
+
+@pytest.mark.parametrize(
+    ("class_id", "cells", "field"),
+    [
+        ("twin_engine_scooper", {"system": "bucket"}, "system"),
+        ("twin_engine_scooper", {"opening": "0.5"}, "opening"),
+        ("twin_engine_scooper", {"system": "salvo", "interval_s": "1"}, "interval_s"),
+        ("medium_helicopter", {"doors": "2"}, "doors"),
+        ("single_engine_tanker", {"system": "salvo", "setting": "4"}, "setting"),
+    ],
+)
+def test_a_way_of_letting_go_that_the_class_has_not_is_refused(
+    tmp_path: Path, class_id: str, cells: dict[str, str], field: str
+) -> None:
+    load = {"medium_helicopter": "1200", "single_engine_tanker": "3000"}.get(class_id, "6000")
+    row = changed(ONE, **{"class": class_id, "load_l": load, "setting": cells.get("setting", "")})
+    more = {name: cell for name, cell in cells.items() if name != "setting"}
+    text = ",".join([HEAD, *more]) + "\n" + ",".join([row, *more.values()]) + "\n"
+    (problem,) = problems(tmp_path, text)
+    assert problem.field == field
+
+
+def test_a_trail_of_doors_is_read(tmp_path: Path) -> None:
+    text = f"{HEAD},system,doors,interval_s\n{ONE},trail,4,0.5\n"
+    (read,) = rows_of(tmp_path, text)
+    assert (read.system, read.doors, read.interval_s) == ("trail", 4, 0.5)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, envelope, number
 from wetline.app.outputs import ready_file
-from wetline.drops import LEVELS, DropTest, DropTests, Release, line_m
-from wetline.drops.own_match import CHOICES, HEIGHT_REACH_M, SPEED_REACH_MPS, WIND_REACH_MPS
-from wetline.drops.release import resolve
-from wetline.errors import InputError, OutsideRangeError, Problem
+from wetline.drops import LEVELS, DropTest, DropTests, Release, line_m, resolve
+from wetline.drops.own_match import HEIGHT_REACH_M, HOW, SPEED_REACH_MPS, WIND_REACH_MPS
+from wetline.errors import InputError, Problem
 from wetline.store import drop_tests_template, read_drop_tests, write_text_atomic
 
 if TYPE_CHECKING:
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from wetline.aircraft import AircraftClass
+    from wetline.drops import System
 
 __all__ = ["drop_tests_answer"]
 
@@ -26,6 +26,8 @@ _APART = 0.5
 """Beyond this share of the planning form's line a measured one is remarked: the form's own error."""
 _LEAST_M = 10.0
 """Lines shorter than this are not compared."""
+
+_TREES_M = {"ground": None, "canopy": 10.0}
 
 _USE = (
     f"A measured line stands in place of the planning form's where liquid, system, its settings and load (±5 %) are "
@@ -93,7 +95,7 @@ def _set(tests: DropTests, rows: Sequence[DropTest]) -> Answer:
     """One set: what it spans, what it leaves to physics for a usual drop of the class, what is far off."""
     first, cls = rows[0], aircraft_classes()[rows[0].class_id]
     out: Answer = {"class": first.class_id, "liquid": first.liquid}
-    out |= {name: value for name in CHOICES if (value := getattr(first, name)) is not None}
+    out |= {name: value for name in HOW if (value := getattr(first, name)) is not None}
     out |= {"height_above": first.height_above, "speed_kind": first.speed_kind, "line_kind": first.line_kind}
     for key, name, digits in (
         ("loads_l", "load_l", 0), ("heights_m", "height_m", 1), ("speeds_mps", "speed_mps", 1), ("levels", "level", 2),
@@ -112,29 +114,41 @@ def _set(tests: DropTests, rows: Sequence[DropTest]) -> Answer:
 
 def _usual(tests: DropTests, row: DropTest, cls: AircraftClass) -> Mapping[str, str]:
     """For each level of every answer: `table`, or why a drop as the class usually flies it is physics."""
-    release = Release(
-        class_id=cls.drops_as,
-        cls=cls,
-        agent=row.liquid,
-        load_l=row.load_l,
-        canopy_m=None if row.height_above == "ground" else 10.0,
-        setting=row.setting,
-    )
-    resolved = resolve(release)
+    try:
+        resolved = resolve(replace(_release(row, cls), canopy_m=_TREES_M[row.height_above]))
+    except InputError as error:
+        return dict.fromkeys(LEVELS, error.message)
     return {level: tests.why_not(resolved, float(level), kind=row.line_kind) or "table" for level in LEVELS}
 
 
+def _release(row: DropTest, cls: AircraftClass) -> Release:
+    """A load let go as in a test, in calm, from the height and at the speed of the class."""
+    return Release(
+        class_id=cls.drops_as,
+        cls=cls,
+        agent=row.liquid,
+        load_l=row.load_l if row.doors is None else None,  # what was on board is not told
+        system=cast("System | None", row.system),
+        setting=row.setting,
+        doors=row.doors,
+        interval_s=row.interval_s,
+        opening=row.opening,
+    )
+
+
 def _apart(row: DropTest, cls: AircraftClass) -> Answer | None:
-    """A measured line that is far from the planning form's; None where they agree or it cannot be asked."""
-    if row.line_kind != "unbroken":
+    """A measured line that is far from the planning form's, in a crosswind as strong as the tests'.
+
+    None where they agree, and for what the form cannot be asked of.
+    """
+    if row.line_kind != "unbroken" or row.doors is not None:
         return None
-    release = Release(
-        class_id=cls.drops_as, cls=cls, agent=row.liquid, load_l=row.load_l, height_m=row.height_m,
-        speed_mps=row.speed_mps, wind_mps=row.wind_mps, wind_from_deg=90.0, heading_deg=0.0, setting=row.setting,
-    )  # fmt: skip
+    release = replace(_release(row, cls), height_m=row.height_m, speed_mps=row.speed_mps)
+    if row.wind_mps is not None:
+        release = replace(release, wind_mps=row.wind_mps, wind_from_deg=90.0, heading_deg=0.0)
     try:
         physics_m = line_m(release, row.level).middle
-    except OutsideRangeError as error:
+    except InputError as error:
         return {"row": row.row, "level": row.level, "line_m": number(row.line_m), "why": error.message}
     if max(row.line_m, physics_m) < _LEAST_M or abs(row.line_m - physics_m) <= _APART * physics_m:
         return None

@@ -78,7 +78,8 @@ def _together(alike: Sequence[Curve], level: float) -> NDArray[np.float64]:
 def _litres_per_m(resolved: Resolved) -> NDArray[np.float64]:
     """Litres a metre of track that put the middle, the low and the high end of a shortened line in place."""
     seconds = np.array([resolved.duration_s, resolved.duration_high_s, resolved.duration_low_s])
-    return np.asarray(resolved.load_l / (seconds * resolved.ground_speed_mps), float)
+    full = resolved.flow_l_per_s * resolved.duration_s / seconds
+    return np.asarray(full / resolved.ground_speed_mps, float)
 
 
 def _outside_words(points: Sequence[tuple[float, float]], at: tuple[float, float], level: float) -> str:

@@ -14,8 +14,16 @@ if TYPE_CHECKING:
     from wetline.drops.release import Resolved
 
 __all__ = [
-    "CHOICES", "HEIGHT_REACH_M", "LOAD_SHARE", "SPEED_REACH_MPS", "WIND_REACH_MPS", "apt_curves", "in_sets",
-    "is_larger", "same_load", "serves",
+    "HEIGHT_REACH_M",
+    "HOW",
+    "LOAD_SHARE",
+    "SPEED_REACH_MPS",
+    "WIND_REACH_MPS",
+    "apt_curves",
+    "in_sets",
+    "is_larger",
+    "same_load",
+    "serves",
 ]  # fmt: skip
 
 HEIGHT_REACH_M = 3.0
@@ -24,7 +32,7 @@ below are common practice, no source."""
 SPEED_REACH_MPS = 2.5
 WIND_REACH_MPS = 2.5
 LOAD_SHARE = 0.05
-CHOICES = ("system", "setting", "doors", "interval_s", "opening")
+HOW = ("system", "setting", "doors", "interval_s", "opening")
 """How a load is let go: in each, tests and release must agree."""
 
 
@@ -47,7 +55,7 @@ def apt_curves(
         return [], "the flow time is given, and that of the drop tests is not known"
     steps: tuple[tuple[Callable[[Curve], bool], str], ...] = (
         (lambda c: c.alike.liquid == resolved.agent, f"no drop test with {resolved.agent}"),
-        *((partial(_same_choice, resolved, name), _choice_words(resolved, name)) for name in CHOICES),
+        *((partial(_same_choice, resolved, name), _choice_words(resolved, name)) for name in HOW),
         (
             lambda c: _as_emptied(c, resolved),
             "part of the load stays on board, and the tests let all of it go",

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, get_args
 
 from wetline.aircraft import aircraft_classes
-from wetline.drops import AGENTS, DropTest, DropTests, HeightAbove, LineKind, SpeedKind, own_faults
-from wetline.drops.systems import flow_settings
+from wetline.drops import AGENTS, DropTest, DropTests, HeightAbove, LineKind, SpeedKind, System, own_faults
+from wetline.drops.systems import CHOICES, flow_settings, systems_of
 from wetline.errors import InputError
 from wetline.store.csv_table import csv_table
 from wetline.store.drop_tests_units import warn_of_units
@@ -61,10 +61,10 @@ QUANTITIES: Mapping[str, Quantity] = {
 """Numbers by our name; spans in our unit."""
 WORDS = ("class", "liquid", "height_above", "speed_kind", "line_kind", "source")
 OPTIONAL = ("system", "setting", "doors", "interval_s", "opening", "drops", "date")
-SYSTEMS = ("salvo", "trail", "gate", "constant", "bucket", "belly_tank")
 _TEXT = frozenset({*WORDS, "system", "date"})
 _NEEDED = frozenset(name for name, quantity in QUANTITIES.items() if quantity.needed)
-_INTERVAL, _OPENING = Span(0.05, 10.0, "s"), Span(0.01, 1.0, "share")
+_SETTING = Span(0.1, 20.0, "US gal/100 ft²")
+_INTERVAL, _OPENING, _MOST_DOORS = Span(0.05, 10.0, "s"), Span(0.1, 1.0, "share"), 100
 _MOST_DROPS = 1000
 
 
@@ -164,9 +164,7 @@ def _row(
     speed_kind: SpeedKind | None = fields.choice("speed_kind", get_args(SpeedKind), required=True)
     line_kind: LineKind | None = fields.choice("line_kind", get_args(LineKind), required=True)
     read = {name: _number(fields, name, columns) for name in QUANTITIES}
-    setting = _setting(fields, None if class_id is None else classes[class_id])
-    system, doors = fields.choice("system", SYSTEMS), fields.count("doors", 100)
-    interval_s, opening = fields.number("interval_s", _INTERVAL), fields.number("opening", _OPENING)
+    how = _how(fields, None if class_id is None else classes[class_id])
     drops, day = _drops(fields), fields.day("date")
     _check_ends(fields, columns, read)
     numbers = {name: value for name, value in read.items() if value is not None}
@@ -179,19 +177,50 @@ def _row(
         load_l=numbers["load_l"], height_m=numbers["height_m"], speed_mps=numbers["speed_mps"],
         level=numbers["level"], line_m=numbers["line_m"], line_low_m=numbers.get("line_low_m"),
         line_high_m=numbers.get("line_high_m"), width_m=numbers.get("width_m"), wind_mps=numbers.get("wind_mps"),
-        system=system, setting=setting, doors=doors, interval_s=interval_s, opening=opening,
+        system=how.system, setting=how.setting, doors=how.doors, interval_s=how.interval_s, opening=how.opening,
         drops=drops, source=source, date=day, row=i,
     )  # fmt: skip
 
 
-def _setting(fields: Fields, cls: AircraftClass | None) -> float | None:
-    """The flow setting: needed where the class's panel has one, refused where it has none."""
-    setting = fields.number("setting", Span(0.1, 20.0, "US gal/100 ft²"))
-    if cls is None:
-        return setting
-    known = flow_settings(cls.drops_as)
-    listed = ", ".join(f"{s:g}" for s in known)
-    if known and setting is None and fields.raw("setting") is None:
+@dataclass(frozen=True, slots=True)
+class _How:
+    """How a load was let go, as `Release` tells it; None: as the class does it unless told."""
+
+    system: System | None
+    setting: float | None
+    doors: int | None
+    interval_s: float | None
+    opening: float | None
+
+
+def _how(fields: Fields, cls: AircraftClass | None) -> _How:
+    """The way of letting go; complains of what the class or its system has not."""
+    known = get_args(System) if cls is None else systems_of(cls.drops_as, cls)
+    system: System | None = fields.choice("system", known)
+    how = _How(
+        system=system,
+        setting=fields.number("setting", _SETTING),
+        doors=fields.count("doors", _MOST_DOORS),
+        interval_s=fields.number("interval_s", _INTERVAL),
+        opening=fields.number("opening", _OPENING),
+    )
+    if cls is None or (system is None and fields.raw("system") is not None):
+        return how
+    used = system or known[0]
+    for name in ("setting", "doors", "interval_s", "opening"):
+        if getattr(how, name) is not None and name not in CHOICES[used]:
+            fields.error(
+                name, f"The system {used} takes no {name}.", "Leave the cell empty, or tell the system."
+            )
+    if used == "constant":
+        _check_setting(fields, how.setting, flow_settings(cls.drops_as))
+    return how
+
+
+def _check_setting(fields: Fields, setting: float | None, known: tuple[float, ...]) -> None:
+    """A constant flow is that of a setting, one that its panel has."""
+    listed = ", ".join(f"{each:g}" for each in known)
+    if setting is None and fields.raw("setting") is None:
         fields.error(
             "setting",
             "The flow setting is missing.",
@@ -200,12 +229,8 @@ def _setting(fields: Fields, cls: AircraftClass | None) -> float | None:
         )
     elif setting is not None and setting not in known:
         fields.error(
-            "setting",
-            f"This class has no flow setting {setting:g}." if known else "This class has no flow settings.",
-            f"Give one of {listed}." if known else "Leave the cell empty; name what lets go in system.",
-            limit=listed or "none",
+            "setting", f"This class has no flow setting {setting:g}.", f"Give one of {listed}.", limit=listed
         )
-    return setting
 
 
 def _drops(fields: Fields) -> int:

@@ -6,7 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING
 
-from wetline.drops.release import flow_settings
+from wetline.drops.systems import flow_settings, systems_of
 from wetline.store.drop_tests import EXAMPLE
 
 if TYPE_CHECKING:
@@ -42,12 +42,12 @@ _COLUMNS = (
 
 def drop_tests_template(cls: AircraftClass) -> str:
     """The text of a template for one class. As it stands it is refused: its example is invented."""
-    known = flow_settings(cls.drops_as)
+    constant = systems_of(cls.drops_as, cls)[0] == "constant"
     load, height, speed = (
         cls.quantities[name].value for name in ("tank_volume_l", "drop_height_ft", "drop_speed_kt")
     )
     example = {
-        "class": cls.id, "liquid": "water", "setting": f"{known[0]:g}" if known else "", "load_l": f"{load:g}",
+        "class": cls.id, "liquid": "water", "setting": f"{flow_settings(cls.drops_as)[0]:g}" if constant else "", "load_l": f"{load:g}",
         "height_ft": f"{height:g}", "height_above": "ground", "speed_kt": f"{speed:g}", "speed_kind": "air",
         "wind_kt": "3", "level_gpc": "1", "line_m": "50", "line_kind": "unbroken", "drops": "3",
         "line_low_m": "40", "line_high_m": "60", "source": f"{EXAMPLE}: delete this row", "date": "2026-05-01",
