@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Point, Polygon
 from wetline import briefing as b
 from wetline.grid import Grid, Projection
 from wetline.ground import Avoid, Base, Ground, Hazard, Layer, PeoplePlace, Road, Water
-from wetline.model import Band, Finding
+from wetline.model import Band, Finding, StandClear
 
 ZONE = timezone(timedelta(hours=-1))
 PROJECTION = Projection("EPSG:32625")
@@ -139,8 +139,11 @@ def run() -> b.RunView:
         id="R4", level="unknown", heading_true_deg=255.0, exit_true_deg=170.0,
         speed_mps=Band(52.7, 51.4, 54.0), height_above_canopy_m=45.72, height_min_m=30.48,
         release_amsl_m=496.8, ground_m=435.9, canopy_m=15.24, line_m=Band(115.0, 95.0, 130.0), coverage_l_per_m2=1.2,
-        drift_right_m=Band(-4.0, -11.0, 0.0), drift_along_m=Band(-25.0, -40.0, -15.0), release_later_m=25.0,
-        line_from_m=15.0, line_to_m=130.0, burnt_side="right",
+        drift_right_m=Band(-4.0, -11.0, 0.0), drift_along_m=Band(-25.0, -40.0, -15.0),
+        release_early_m=Band(15.0, 5.0, 30.0), release_right_m=Band(4.0, 0.0, 11.0), headwind_mps=5.66, crosswind_mps=2.06,
+        vertical_from_m=56.4, stand_clear=StandClear(sides_m=60.0, ahead_m=95.0, behind_m=60.0),
+        hold_min=Band(20.0, 10.0, 40.0), join_m=Band(22.0, 15.0, 24.0),
+        line_from_m=15.0, line_to_m=130.0, line_left_m=-4.0, burnt_side="right",
         burnt=Polygon([(-1000, -20), (-600, 10), (-300, -60), (150, -50), (380, -60), (480, -200), (480, -400), (-1000, -400)]),
         open_edge=(np.array([(-150.0, -45), (-300, -60), (-600, 10), (-1000, -20)]),),
         held_edge=(

@@ -23,7 +23,8 @@ from wetline.briefing.labels import Box, Label, place
 from wetline.briefing.map_frame import SCALES, map_view
 from wetline.briefing.metrics import text_width, wrapped
 from wetline.briefing.raster import contour_step, ground_picture, png_grey
-from wetline.briefing.sheet import _run_rows, findings_in_order
+from wetline.briefing.sheet import findings_in_order
+from wetline.briefing.sheet_run import run_rows
 
 BOUNDS = Box(0, 0, 400, 300)
 STYLE = Style(
@@ -315,6 +316,6 @@ def test_the_way_in_meets_the_way_out_at_its_angle(in_deg: float, above: float) 
 @pytest.mark.behaviour
 @pytest.mark.parametrize("basis", ["own drop tests", "physics, no own drop test fits"])
 def test_a_run_says_what_tells_its_line_where_the_incident_has_drop_tests(basis: str) -> None:
-    plain = dict(_run_rows(paper.run(), STYLE))
-    told = dict(_run_rows(replace(paper.run(), line_basis=basis), STYLE))
+    plain = dict(run_rows(paper.run(), STYLE))
+    told = dict(run_rows(replace(paper.run(), line_basis=basis), STYLE))
     assert told["Line"] == f"{plain['Line']} ({basis})"

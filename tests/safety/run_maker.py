@@ -50,8 +50,8 @@ def a_run(**changes: Any) -> DropRun:
         coat=1,
         coats=1,
         pattern_half_width_m=15.0,
-        drift_right_m=0.0,
-        drift_along_m=0.0,
+        drift_right_m=Band(0.0),
+        drift_along_m=Band(0.0),
         intensity_kw_per_m=500.0,
         flame_length_m=1.35,
     )

@@ -73,8 +73,10 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
     """The run with its edge, people and wires near, and the ground below."""
     frame = Frame(run.release_position, run.run_heading_deg)
     geometry = _geometry(basis, crew.cls, run)
-    line_x = frame.local(run.line)[:, 0]
+    line_xy = frame.local(run.line)
+    line_x = line_xy[:, 0]
     x, y = run.release_position
+    wind = _wind(basis, run)
     ground_m, canopy_m = _known(basis.ground.elevation_at(x, y)), basis.ground.canopy_at(x, y)
     least = crew.cls.get("drop_height_min_ft")
     burnt = basis.burnt_when(run.time)
@@ -97,10 +99,23 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         line_m=run.line_m,
         line_basis=_line_basis(run),
         coverage_l_per_m2=run.coverage_level * COVERAGE_LEVEL,
-        drift_right_m=Band(run.drift_right_m),
-        drift_along_m=Band(run.drift_along_m),
-        release_later_m=-run.drift_along_m,
-        release_right_m=-run.drift_right_m,
+        drift_right_m=run.drift_right_m,
+        drift_along_m=run.drift_along_m,
+        release_early_m=run.release_early_m,
+        release_right_m=run.release_right_m,
+        headwind_mps=wind[0],
+        crosswind_mps=wind[1],
+        line_here_m=run.line_here_m,
+        vertical_from_m=None if run.vertical_from_m is None else run.vertical_from_m.middle,
+        intact_share=run.intact_share,
+        stand_clear=run.stand_clear,
+        hold_min=run.hold_min,
+        coat=run.coat,
+        coats=run.coats,
+        join_m=run.join_m,
+        panel=run.panel,
+        ground=run.ground,
+        line_left_m=float(line_xy[:, 1].mean()),
         line_from_m=float(line_x.min()),
         line_to_m=float(line_x.max()),
         burnt_side=_burnt_side(frame, burnt, float(line_x.min()), float(line_x.max())),
@@ -125,6 +140,16 @@ def _line_basis(run: DropRun) -> str | None:
 
 def _known(value: float | None) -> float | None:
     return None if value is None or not np.isfinite(value) else value
+
+
+def _wind(basis: Basis, run: DropRun) -> tuple[float, float] | tuple[None, None]:
+    """Head and cross wind [m/s] (from the right positive) of the run's hour, None where it is not known."""
+    weather = basis.done.situation.incident.weather
+    if weather is None or not weather.covers(run.time):
+        return None, None
+    hour = weather.at(run.time)
+    angle = np.radians(hour.wind_from_deg - run.run_heading_deg)
+    return float(hour.wind_mps * np.cos(angle)), float(hour.wind_mps * np.sin(angle))
 
 
 def _geometry(basis: Basis, cls: AircraftClass, run: DropRun) -> RunGeometry:

@@ -14,6 +14,7 @@ from wetline.app.answer import Answer, Outside, envelope, iso, number, spread
 from wetline.app.circuits import circuits_of, day_of
 from wetline.app.layers import layers_of
 from wetline.app.outputs import ready_folder
+from wetline.app.plan_drop import drop_of, held_back_of
 from wetline.app.plan_words import hurt_words, next_words, winning_words
 from wetline.app.situation import look, plan_the_day, waters_for
 from wetline.app.sizeup import reaches_of, scene_of
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from wetline.app.situation import Situation, Waters
-    from wetline.attack import AttackPlan, HeldBack, RacePoint
+    from wetline.attack import AttackPlan, RacePoint
     from wetline.circuits import Day
     from wetline.model import DropRun, Finding
     from wetline.safety import Reach
@@ -270,67 +271,6 @@ def _race(plan: AttackPlan, points: Iterable[RacePoint]) -> list[Answer]:
     ]
 
 
-def _drop(run: DropRun, outside: Outside) -> Answer:
-    people = run.people
-    return {
-        "id": run.id,
-        "order": run.order,
-        "time": iso(run.time),
-        "aircraft": run.aircraft,
-        "class": run.class_id,
-        "source": run.source,
-        "edge_part": run.edge_part,
-        "position": outside.position(run.position),
-        "release_position": outside.position(run.release_position),
-        "run_heading_deg": outside.bearing(run.run_heading_deg),
-        "approach": outside.line(run.approach),
-        "line": outside.line(run.line),
-        "exit": outside.line(run.exit_path),
-        "height_above_canopy_m": number(run.height_above_canopy_m, 1),
-        "height_amsl_m": number(run.height_amsl_m, 0),
-        "speed_mps": number(run.speed_mps, 1),
-        "agent": run.agent,
-        "load_l": number(run.load_l, 0),
-        "coverage_level": run.coverage_level,
-        "coat": run.coat,
-        "coats": run.coats,
-        **spread("line_m", run.line_m, 0),
-        "line_from": run.line_from,
-        "line_notes": list(run.line_notes),
-        "closes_m": number(run.closes_m, 0),
-        "needs_look": run.needs_look,
-        **spread("hold_min", run.hold_min, 0),
-        **({} if run.hold_chance is None else spread("hold_chance", run.hold_chance, 2)),
-        "hold_because": list(run.hold_notes),
-        "drift_right_m": number(run.drift_right_m, 0),
-        "drift_along_m": number(run.drift_along_m, 0),
-        "flame_length_m": number(run.flame_length_m, 2),
-        "intensity_kw_per_m": number(run.intensity_kw_per_m, 0),
-        "people": {
-            "confirmed_by": people.confirmed_by if people else None,
-            "until": iso(people.until) if people else None,
-            "nearest_m": number(people.nearest_m, 0) if people else None,
-            "nearest_to": people.nearest_to if people else None,
-        },
-        "findings": outside.findings(run.findings),
-    }
-
-
-def _held_back(held: HeldBack, outside: Outside) -> Answer:
-    run = held.run
-    return {
-        "drop": run.id,
-        "time": iso(run.time),
-        "aircraft": run.aircraft,
-        "position": outside.position(run.position),
-        "edge_part": run.edge_part,
-        "line_m": number(run.line_m.middle, 0),
-        "findings": outside.findings(f for f in run.findings if f.level in _GRAVE),
-        "release": held.release,
-        "instead": held.instead,
-    }
-
-
 def plan_of(done: Planned) -> Answer:
     """The whole plan as JSON-ready values."""
     situation, attack = done.situation, done.attack
@@ -368,8 +308,8 @@ def plan_of(done: Planned) -> Answer:
     answer["next_load"] = (
         {"drop": first.id, "aircraft": first.aircraft, "time": iso(first.time)} if first else None
     )
-    answer["drops"] = [_drop(run, outside) for run in drops]
-    answer["held_back"] = [_held_back(h, outside) for h in (attack.held_back if attack else ())]
+    answer["drops"] = [drop_of(run, outside) for run in drops]
+    answer["held_back"] = [held_back_of(h, outside) for h in (attack.held_back if attack else ())]
     answer["rejected"] = []
     answer["reaches"] = reaches_of(done.reached, situation.now, outside)
     answer["circuits"] = circuits_of(done.day, outside, done.situation.incident.limits)

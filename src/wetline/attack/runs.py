@@ -10,10 +10,11 @@ import numpy as np
 import shapely
 import shapely.ops
 
+from wetline.attack.fallen import Falls, canopy_under_m, release_over, short_line, what_falls
 from wetline.attack.nouns import Refusal
 from wetline.behaviour import flame_length_m
 from wetline.circuits import build_run
-from wetline.drops import hold, pattern
+from wetline.drops import hold
 from wetline.errors import SolverError
 from wetline.grid import along
 from wetline.model import DropRun
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from wetline.attack.nouns import Placed
     from wetline.attack.scene import Scene
     from wetline.circuits import RunGeometry
-    from wetline.drops import DropResult, PatternRaster, Release, Stack
+    from wetline.drops import DropResult, Hold, PatternRaster, Release, Stack
     from wetline.model import Finding
     from wetline.safety import SafetyContext
     from wetline.weather import Hour
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HeldBack", "Recorder"]
 
-_OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight"})
+_OF_THE_HOUR = frozenset({"wind", "gust", "visibility", "daylight", "gap"})
 _AVOID_M = 60.0
 """How far [m] out from a held-back line the same reason is taken to stand as the edge moves; common
 practice, no source."""
@@ -59,6 +60,7 @@ _WORDS = {
     "gust": "only when the gusts have dropped",
     "visibility": "only when somebody reports enough visibility",
     "daylight": "not today",
+    "gap": "only into the wind, or when the wind has dropped",
 }
 
 
@@ -82,8 +84,11 @@ class Recorder:
     sources: Mapping[str, tuple[Finding, ...]]
     drops: list[DropRun] = field(default_factory=list)
     held_back: list[HeldBack] = field(default_factory=list)
-    _patterns: dict[Release, DropResult] = field(default_factory=dict)
+    falls: Falls = field(init=False)
     _held: dict[int, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.falls = Falls(self.context.limits)
 
     def __call__(self, placed: Placed) -> Refusal | None:
         """None lets the load fall; else a refusal. A load is held back once, where it would go first."""
@@ -115,12 +120,13 @@ class Recorder:
             raise SolverError(message)
         edge = placed.stretch.line(placed.edge.ring.xy)
         line = _chord(edge)
-        chord_m = float(np.hypot(*(line[1] - line[0])))
+        chord_m = _length_m(line)
         time = self.scene.start + timedelta(seconds=placed.t_s)
         weather = self.context.weather
         hour = weather.at(time) if weather is not None and weather.covers(time) else None
-        release = _at_hour(stack.release, hour)
-        cls = self.classes[placed.load.class_id].filling_by(placed.load.fill)
+        canopy_m = canopy_under_m(self.scene.ground, line)
+        release = release_over(_at_hour(stack.release, hour), canopy_m)
+        cls = self.classes[placed.load.class_id]
         height_m = _height_m(cls)
         geometry = build_run(
             line,
@@ -141,22 +147,16 @@ class Recorder:
         self, placed: Placed, stack: Stack, release: Release, geometry: RunGeometry, *, edge_bend_m: float
     ) -> DropRun:
         order = len(self.drops) + len(self.held_back) + 1
-        limits, option = self.context.limits, placed.option
+        option = placed.option
         middle = placed.stretch.middle
         intensity = float(placed.edge.intensity_kw_per_m[middle])
-        fallen = self._fallen(release, geometry.run_heading_deg)
-        needed = option.level * COVERAGE_LEVEL
-        wet = hold(
-            needed,
-            intensity,
-            _wide_m(fallen.raster, needed, stack.loads, limits.value("hold_left_pct") / 100.0),
-            placed.load.agent,
-            limits,
-            air=self.table.airs(placed.load),
-            gap_share=None,
-        )
+        fallen = self.falls.pattern(release, geometry.run_heading_deg)
+        here, join_m = self.falls.line(release, geometry.run_heading_deg, stack)
+        closes_m = min(placed.stretch.length_m, stack.line_m.middle)
+        wet = self._wet(placed, stack, fallen, intensity)
         position = geometry.line.mean(axis=0)
         drop_findings = tuple(replace(f, refers_to=f"R{order}") for f in fallen.findings if f.code != "wind")
+        short = () if release.wind_mps is None else short_line(f"R{order}", planned_m=closes_m, here=here)
         run = DropRun(
             id=f"R{order}",
             order=order,
@@ -171,7 +171,7 @@ class Recorder:
             run_heading_deg=geometry.run_heading_deg,
             line=geometry.line,
             wetted=_wetted(geometry, fallen.pattern.length_m),
-            closes_m=min(placed.stretch.length_m, stack.line_m.middle),
+            closes_m=closes_m,
             needs_look=placed.load.look,
             approach=geometry.approach,
             exit_path=_first(geometry.exit_path, _EXIT_M),
@@ -190,29 +190,35 @@ class Recorder:
             coat=placed.coat,
             coats=option.coats,
             pattern_half_width_m=fallen.half_width_m + edge_bend_m,
-            drift_right_m=fallen.drift_right_m,
-            drift_along_m=fallen.drift_along_m,
             intensity_kw_per_m=intensity,
             flame_length_m=float(flame_length_m(float(placed.edge.intensity_kw_per_m[_hottest(placed)]))),
-            findings=(*geometry.findings, *drop_findings, *self._of_source(placed.load.source)),
+            findings=(*geometry.findings, *drop_findings, *short, *self._of_source(placed.load.source)),
         )
-        return check_run(run, self.context)
+        told = what_falls(run, fallen, release, here=here, join_m=join_m)
+        return check_run(
+            replace(told, canopy_m=canopy_under_m(self.scene.ground, geometry.line)), self.context
+        )
+
+    def _wet(self, placed: Placed, stack: Stack, fallen: DropResult, intensity_kw_per_m: float) -> Hold:
+        """How likely and how long the line of a load holds."""
+        needed, limits = placed.option.level * COVERAGE_LEVEL, self.context.limits
+        return hold(
+            needed,
+            intensity_kw_per_m,
+            _wide_m(fallen.raster, needed, stack.loads, limits.value("hold_left_pct") / 100.0),
+            placed.load.agent,
+            limits,
+            air=self.table.airs(placed.load),
+            gap_share=None,
+        )
 
     def _of_source(self, source: str) -> tuple[Finding, ...]:
         """What is not known of the water or base that the load comes from: it holds the load back too."""
         return tuple(f for f in self.sources.get(source, ()) if f.level == "unknown")
 
-    def _fallen(self, release: Release, heading_deg: float) -> DropResult:
-        """The pattern of a load, looked up to the nearest 5° of heading: under 2 m of drift."""
-        heading = None if release.wind_mps is None else 5.0 * round(heading_deg / 5.0) % 360.0
-        turned = replace(release, heading_deg=heading)
-        if turned not in self._patterns:
-            self._patterns[turned] = pattern(turned, self.context.limits)
-        return self._patterns[turned]
-
     def _offset(self, release: Release, heading_deg: float, line_m: float) -> tuple[float, float]:
         """Right and along from the start of the line to the release: the pattern's middle on the line's."""
-        offset = self._fallen(release, heading_deg).release_offset_m
+        offset = self.falls.pattern(release, heading_deg).release_offset_m
         return offset["right"], offset["along"] + 0.5 * line_m
 
 
@@ -275,6 +281,11 @@ def _chord(edge: NDArray[np.float64]) -> NDArray[np.float64]:
     if np.hypot(*(ends[1] - ends[0])) >= 0.5 * apart[first, last]:
         return ends
     return edge[[min(first, last), max(first, last)]]
+
+
+def _length_m(line: NDArray[np.float64]) -> float:
+    """From the beginning of a line to its end [m]."""
+    return float(np.hypot(*(line[-1] - line[0])))
 
 
 def _bend_m(edge: NDArray[np.float64], line: NDArray[np.float64]) -> float:

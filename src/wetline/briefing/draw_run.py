@@ -20,10 +20,11 @@ if TYPE_CHECKING:
     from wetline.briefing.format import Style
     from wetline.briefing.pack import HeldLine, Person, RunView, Wire
 
-__all__ = ["draw_run", "held_items", "people_items", "wire_items"]
+__all__ = ["draw_run", "held_items", "people_items", "wind_items", "wire_items"]
 
 _BEHIND_M, _BEYOND_M = -1100.0, 650.0  # of the release: what a crew needs to see of a run
 _PLAN_BOTTOM = 76.0
+_WIND_AT = (11.0, 13.0)
 _BURNT = {
     "left": "burnt ground, on your left",
     "right": "burnt ground, on your right",
@@ -155,8 +156,8 @@ def draw_run(run: RunView, style: Style) -> tuple[d.Drawing, tuple[str, ...]]:
     items.append(
         d.arrow(0.3 * plan.one(0.0, 0.0)[0], axis, (1.0, 0.0)) if run.approach is None else _midway(approach)
     )
-    (from_x, _), (to_x, _) = plan.one(run.line_from_m, 0.0), plan.one(run.line_to_m, 0.0)
-    items.append(d.line(from_x, axis, to_x, axis, 6.0))
+    (from_x, line_y), (to_x, _) = (plan.one(x, run.line_left_m) for x in (run.line_from_m, run.line_to_m))
+    items.append(d.line(from_x, line_y, to_x, line_y, 6.0))
     exits = plan.lines(run.exit_path)
     if exits:
         tail = exits[-1]
@@ -165,16 +166,38 @@ def draw_run(run: RunView, style: Style) -> tuple[d.Drawing, tuple[str, ...]]:
     zero = plan.one(0.0, 0.0)[0]
     items.append(d.line(zero, axis - 12, zero, axis + 12, 2.4))
     people, labels, taken = people_items(run.people, plan)
-    items += people
+    blown, said, room = wind_items(run, style)
+    items += [*people, *blown]
+    labels.insert(0, said)
+    taken += room
     labels += _words(run, plan, style, exits)
     ink = np.vstack([d.resampled(p, 3.0) for p in (*approach, *exits)])
     bounds = Box(0, 0, BOX[0], _PLAN_BOTTOM + 4)
-    taken += [Box(from_x, axis - 3, to_x, axis + 3), Box(zero - 2, axis - 12, zero + 2, axis + 12)]
+    taken += [Box(from_x, line_y - 3, to_x, line_y + 3), Box(zero - 2, axis - 12, zero + 2, axis + 12)]
     placed = place(labels, bounds, taken, ink)
     items += label_items(placed)
     lost = tuple(each.lines[0] for each in labels if each.must and all(p.label is not each for p in placed))
     side = _side(run, strip, style)
     return d.Drawing(*BOX, (*items, *side, *axis_items(strip))), lost
+
+
+def wind_items(run: RunView, style: Style) -> tuple[list[Item], Label, list[Box]]:
+    """An arrow the way the wind blows over the run, in the corner behind; its words must stand."""
+    x, y = _WIND_AT
+    if run.headwind_mps is None or run.crosswind_mps is None:
+        label = Label(lines=("wind not known",), at=(0.0, y), bold=True, rank=0, must=True, sides=("E", "SE"))
+        return [], label, []
+    speed = float(np.hypot(run.headwind_mps, run.crosswind_mps))
+    calm = style.knots(speed) == style.knots(0.0)
+    words = "no wind" if calm else f"wind {style.knots(speed)}"
+    label = Label(lines=(words,), at=(x, y), rank=0, must=True, gap=12.0, sides=("E", "SE", "S"))
+    if calm:
+        return [], label, []
+    # Left of the run is up the page: a wind from the right blows up.
+    east, south = -run.headwind_mps / speed, -run.crosswind_mps / speed
+    shaft = d.line(x - 9.0 * east, y - 9.0 * south, x + 5.0 * east, y + 5.0 * south, 1.2)
+    head = d.arrow(x + 5.0 * east, y + 5.0 * south, (east, south))
+    return [shaft, head], label, [Box(x - 10, y - 10, x + 10, y + 10)]
 
 
 def _midway(lines: list[NDArray[np.float64]]) -> Item:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from wetline.grid import Projection
     from wetline.ground import Ground
-    from wetline.model import Band, Finding, Level
+    from wetline.model import Band, Finding, Level, StandClear
 
     Line = NDArray[np.float64]
     Point = tuple[float, float]
@@ -241,10 +241,15 @@ class RunView:
     """A drop run as flown: x = 0 at the release, y left.
 
     `exit_true_deg`: heading after the exit turn. `height_*`: tank above the top of canopy [m].
+    `headwind_mps` (< 0 from behind), `crosswind_mps` > 0 from the right: None where no wind is known.
     `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, < 0 short, both against calm air.
-    `release_later_m`, `release_right_m` > 0: released that much later and further right than in calm,
+    `release_early_m` > 0: before the line begins; `release_right_m` > 0: to the right of the line; both are
     already in the release point.
-    `line_basis`: in words, what tells the line. `line_from_m`, `line_to_m`: the wetted line along x. `burnt_side`: which side is black.
+    `line_basis`: in words, what tells the line, where the folder has drop tests.
+    `line_from_m`, `line_to_m`: the wetted line along x, `line_left_m` its y. `burnt_side`: which side is black.
+    `line_here_m`: the line at this heading where it is not the one planned. `vertical_from_m`: height above
+    the canopy from which the load falls vertically; `intact_share` of it arrives as one body. `join_m`: how
+    far inside the visible end of the last load to begin. `panel`: what to set; `ground`: what people on the ground must know, in sentences.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
     `profile`: ground along the run. `flight`: the path's height along x; `flight_note`: words for its
     first part.
@@ -265,10 +270,23 @@ class RunView:
     line_basis: str | None = None
     drift_right_m: Band | None = None
     drift_along_m: Band | None = None
-    release_later_m: float | None = None
-    release_right_m: float | None = None
+    release_early_m: Band | None = None
+    release_right_m: Band | None = None
+    headwind_mps: float | None = None
+    crosswind_mps: float | None = None
+    line_here_m: Band | None = None
+    vertical_from_m: float | None = None
+    intact_share: Band | None = None
+    stand_clear: StandClear | None = None
+    hold_min: Band | None = None
+    coat: int = 1
+    coats: int = 1
+    join_m: Band | None = None
+    panel: str | None = None
+    ground: tuple[str, ...] = ()
     line_from_m: float = 0.0
     line_to_m: float = 0.0
+    line_left_m: float = 0.0
     burnt_side: Literal["left", "right", "both", "ahead", "none"] = "none"
     burnt: Area | None = None
     open_edge: tuple[Line, ...] = ()

@@ -4,7 +4,7 @@ from wetline.model.answer import LEAST_FUTURES, Band, NotYet
 from wetline.model.finding import Code, Effect, Finding, Level, worst
 from wetline.model.fire import CrewLine, Drawn, Fire, Perimeter
 from wetline.model.limits import Limit, Limits, shipped_limits
-from wetline.model.run import DropRun, PeopleCheck
+from wetline.model.run import DropRun, PeopleCheck, StandClear
 
 __all__ = [
     "LEAST_FUTURES",
@@ -22,6 +22,7 @@ __all__ = [
     "NotYet",
     "PeopleCheck",
     "Perimeter",
+    "StandClear",
     "shipped_limits",
     "worst",
 ]

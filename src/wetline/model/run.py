@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from wetline.model.answer import Band
     from wetline.model.finding import Finding
 
-__all__ = ["DropRun", "PeopleCheck"]
+__all__ = ["DropRun", "PeopleCheck", "StandClear"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,15 @@ class PeopleCheck:
     nearest_to: str | None
     confirmed_by: str | None = None
     until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandClear:
+    """How far [m] people must be from a line: to each side, beyond its end, behind its beginning."""
+
+    sides_m: float
+    ahead_m: float
+    behind_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +50,14 @@ class DropRun:
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
     `height_above_canopy_m`: tank above the top of canopy or obstacle. `height_amsl_m`: None where the
     ground under the line is not known.
+    `line_m`: of the whole stack, as the plan counts on it, in a full crosswind; `line_here_m`: at this heading.
+    `drift_right_m` > 0 to the right, `drift_along_m` > 0 long, against calm air; None where no wind is known.
+    `release_early_m` > 0 before the line begins; `release_right_m` > 0 to its right: upwind of it.
+    `canopy_m`: the tallest trees under the line, None where not known. `vertical_from_m`: height above them from
+    which the load falls vertically, as the rule asks it, with the ends of the tool's own reckoning; `intact_share`:
+    of the load, still one body at their top. `join_m`: how far inside the visible end of the last load the next
+    begins, None where one load alone does not reach the level.
+    `panel`: what the crew sets for this line; `ground`: what people on the ground must know of the agent.
     """
 
     id: str
@@ -70,10 +87,20 @@ class DropRun:
     coat: int
     coats: int
     pattern_half_width_m: float
-    drift_right_m: float
-    drift_along_m: float
     intensity_kw_per_m: float
     flame_length_m: float
+    drift_right_m: Band | None = None
+    drift_along_m: Band | None = None
+    release_early_m: Band | None = None
+    release_right_m: Band | None = None
+    line_here_m: Band | None = None
+    join_m: Band | None = None
+    canopy_m: float | None = None
+    vertical_from_m: Band | None = None
+    intact_share: Band | None = None
+    stand_clear: StandClear | None = None
+    panel: str | None = None
+    ground: tuple[str, ...] = ()
     people: PeopleCheck | None = None
     hold_chance: Band | None = None
     hold_notes: tuple[str, ...] = ()
