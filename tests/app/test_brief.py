@@ -74,7 +74,7 @@ def test_the_pdf_stands_in_the_incident_folder_with_its_digest(folder: Path, ans
     assert file["kind"] == "pdf"
     assert Path(file["path"]) == folder / "brief" / "brief.pdf"
     assert file["sha256"] == hashlib.sha256(Path(file["path"]).read_bytes()).hexdigest()
-    assert {"gpx", "kml", "geopackage"} <= {n["key"] for n in answer["not_yet"]}
+    assert not {"gpx", "kml", "geopackage", "drift_band"} & {n["key"] for n in answer["not_yet"]}
 
 
 @pytest.mark.behaviour
@@ -405,8 +405,10 @@ def test_the_run_is_drawn_in_its_own_frame(done: Planned) -> None:
     assert view.approach is not None
     assert view.approach[-1] == pytest.approx((0.0, 0.0), abs=1e-6)
     assert view.approach[0] == pytest.approx((-1_500.0, 0.0), abs=1e-3)
-    assert view.release_later_m == pytest.approx(-run.drift_along_m)
-    assert view.release_right_m == pytest.approx(-run.drift_right_m)
+    assert view.release_early_m is not None
+    assert view.release_right_m is not None
+    assert view.release_early_m.middle == pytest.approx(view.line_from_m, abs=1e-3)
+    assert view.release_right_m.middle == pytest.approx(view.line_left_m, abs=1e-3)
     assert view.line_to_m - view.line_from_m == pytest.approx(
         float(np.hypot(*(run.line[-1] - run.line[0]))), abs=1e-3
     )

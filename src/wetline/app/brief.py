@@ -1,4 +1,4 @@
-"""The brief, as an answer: one PDF with the incident map and one sheet a crew."""
+"""The brief, as an answer: one PDF with the incident map and one sheet a crew, and the runs as files."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from wetline.app.answer import Answer, envelope
 from wetline.app.brief_basis import basis_of, crews_of
+from wetline.app.brief_files import runs_sheet
 from wetline.app.brief_findings import pack_findings, stop_stands
 from wetline.app.brief_map import map_page, wind_now
 from wetline.app.brief_sheet import crew_sheet
+from wetline.app.marks import file_bytes, write_files
 from wetline.app.plan import planned
 from wetline.briefing import BriefPack, write_pack
 from wetline.cautions import CAUTIONS
@@ -25,14 +27,10 @@ if TYPE_CHECKING:
 __all__ = ["NOT_YET", "brief_answer", "pack_of"]
 
 NOT_YET = (
-    NotYet("gpx", "drops are not written as GPX yet; `water --out` writes lanes, dip sites and bases"),
-    NotYet("kml", "drops are not written as KML yet"),
-    NotYet("geopackage", "drops are not written as GeoPackage yet"),
     NotYet(
         "circuit",
         "circuits are sketches: terrain does not choose their hand, and airspace along them is not checked",
     ),
-    NotYet("drift_band", "drift has no band yet"),
     NotYet("changed", "sheets are not compared with earlier ones yet"),
     NotYet("looks", "looks at water and confirmations are not logged yet"),
 )
@@ -68,7 +66,10 @@ def pack_of(done: Planned, units: Units | None) -> tuple[BriefPack, bool]:
 def brief_answer(
     folder: Path, *, out: Path | None, units: Units | None, members: int, at: str | None, seed: int
 ) -> Answer:
-    """Plan, and write `brief.pdf` into `out`, or `brief` in the incident folder.
+    """Plan, and write `brief.pdf` and the sheets' runs, `runs.gpx`, `.kml` and `.gpkg`, into `out`.
+
+    `out` None: into `brief` in the incident folder. Files of runs are written where there are none, too: an
+    earlier brief's would be taken for this one's.
 
     Raises
     ------
@@ -77,10 +78,12 @@ def brief_answer(
     """
     done = planned(folder, at=at, members=members, seed=seed)
     pack, stopped = pack_of(done, units)
+    files = file_bytes(runs_sheet(basis_of(done, units), crews_of(done)))
     path = (folder / "brief" if out is None else out) / "brief.pdf"
     try:
         write_pack(pack, path)
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        runs = write_files(path.parent, "runs", files, digest=True)
     except OSError as error:
         problem = Problem(
             message=f"The brief cannot be written: {error.strerror or error}.",
@@ -97,7 +100,7 @@ def brief_answer(
         cell_m=done.situation.incident.ground.grid.cell_m,
         not_yet=NOT_YET,
     )
-    answer["files"] = [{"kind": "pdf", "path": str(path), "sha256": digest}]
+    answer["files"] = [{"kind": "pdf", "path": str(path), "sha256": digest}, *runs]
     answer["sheets"] = [
         {"number": s.number, "call_signs": list(s.call_signs), "run": s.run.id if s.run else None}
         for s in pack.sheets

@@ -7,7 +7,7 @@ from wetline.store.atlas_writer import AtlasWriter
 from wetline.store.class_page import aircraft_page
 from wetline.store.drop_tests import read_drop_tests
 from wetline.store.drop_tests_page import drop_tests_template
-from wetline.store.export import Fact, Mark, Sheet
+from wetline.store.export import Fact, Layer, Mark, Sheet
 from wetline.store.export_geopackage import geopackage_bytes
 from wetline.store.export_gpx import gpx_text
 from wetline.store.export_kml import kml_text
@@ -26,6 +26,7 @@ __all__ = [
     "CheckResult",
     "Fact",
     "Incident",
+    "Layer",
     "Mark",
     "Sheet",
     "WaterFile",

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Fact", "Mark", "Sheet"]
+__all__ = ["Fact", "Layer", "Mark", "Sheet"]
 
 Fact = float | int | str | bool | None
-Layer = Literal["lanes", "dip_sites", "bases"]
+Layer = Literal["lanes", "dip_sites", "bases", "releases", "approaches", "lines", "exits"]
 _STANDING = {
     "stop": "REJECTED",
     "unknown": "UNKNOWN, look first",
@@ -29,7 +29,8 @@ class Mark:
     """One place: a point, or a line as flown, of (lon, lat) [deg, WGS 84].
 
     `level`: the gravest finding's, None where nothing was judged. `facts`: numbers by the name that
-    gives their unit; None is unknown. `said`: findings in words, gravest first.
+    gives their unit; None is unknown. `said`: findings in words, gravest first. `standing`: how the level
+    reads, where it is not that of a place to fill.
     """
 
     layer: Layer
@@ -39,12 +40,17 @@ class Mark:
     places: tuple[tuple[float, float], ...]
     facts: Mapping[str, Fact]
     said: tuple[str, ...] = ()
+    standing: str | None = None
+
+    @property
+    def stands(self) -> str:
+        """Its standing in words; empty where nothing was judged."""
+        return self.standing or ("" if self.level is None else _STANDING[self.level])
 
     @property
     def title(self) -> str:
         """The name with its standing, so that a screen which shows names alone shows no bare lane."""
-        standing = "" if self.level is None else f" - {_STANDING[self.level]}"
-        return plain(f"{self.name}{standing}")
+        return plain(f"{self.name} - {self.stands}" if self.stands else self.name)
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -56,8 +62,8 @@ class Mark:
         return plain("\n".join(self._lines()))
 
     def _lines(self) -> Iterator[str]:
-        if self.level is not None:
-            yield _STANDING[self.level]
+        if self.stands:
+            yield self.stands
         yield from self.said
         for name, fact in self.facts.items():
             yield f"{name}: {fact_words(fact)}"
