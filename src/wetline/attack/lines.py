@@ -55,9 +55,10 @@ def coverage_fuel(fuel: NDArray[np.int16], system: FireSystem) -> NDArray[np.int
 class LineTable:
     """Looks lines up once for each class, fill, agent, litres, level and hour, and drying by the weather.
 
-    Wind counts as a full crosswind of the load's hour, the case with the shortest line. `start`: from
-    when a load's seconds count. `place`: longitude and latitude [deg], for the sun; where it is not
-    given, the times that line holds are the limits'. `drop_tests`: the incident's own, above physics.
+    Wind counts as a full crosswind of the load's hour: the shortest line of what flies much faster than the
+    wind; what a load makes on its own heading is looked at with its run. `start`: from when a load's seconds
+    count. `place`: longitude and latitude [deg], for the sun; where it is not given, the times that line
+    holds are the limits'. `drop_tests`: the incident's own, above physics.
     """
 
     limits: Limits

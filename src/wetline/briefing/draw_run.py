@@ -168,7 +168,7 @@ def draw_run(run: RunView, style: Style) -> tuple[d.Drawing, tuple[str, ...]]:
     people, labels, taken = people_items(run.people, plan)
     blown, said, room = wind_items(run, style)
     items += [*people, *blown]
-    labels.insert(0, said)
+    labels.append(said)
     taken += room
     labels += _words(run, plan, style, exits)
     ink = np.vstack([d.resampled(p, 3.0) for p in (*approach, *exits)])
