@@ -87,7 +87,7 @@ def _placed(
     )
 
 
-def planned_run(
+def recorder_and_load(
     heading_deg: float,
     hours: Weather | None,
     *,
@@ -96,8 +96,8 @@ def planned_run(
     agent: str = "water",
     level: float = 2.0,
     line_m: float = LINE_M,
-) -> DropRun:
-    """The run of one load over a line that runs along the grid heading, as the plan builds it."""
+) -> tuple[Recorder, Placed]:
+    """The plan's recorder of runs, and one load placed on a line that runs along the grid heading."""
     context = a_context(ground or far_ground(), weather=hours)
     classes = aircraft_classes()
     scene = Scene(
@@ -105,7 +105,12 @@ def planned_run(
         start=NOW, now_s=0.0, until_s=7200.0,
     )  # fmt: skip
     recorder = Recorder(scene, classes, context, LineTable(context.limits, hours, NOW, classes), {})
-    placed = _placed(heading_deg, class_id, agent, level, line_m, 1)
+    return recorder, _placed(heading_deg, class_id, agent, level, line_m, 1)
+
+
+def planned_run(heading_deg: float, hours: Weather | None, **case: Any) -> DropRun:
+    """The run of `recorder_and_load`'s load, as the plan builds it."""
+    recorder, placed = recorder_and_load(heading_deg, hours, **case)
     run, _ = recorder.run(placed, "as_given")
     return run
 

@@ -7,11 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from app.release_case import FAR, LINE_M, MIDDLE, far_ground, planned_run, steady
-from wetline.attack.fallen import canopy_under_m, release_over, short_line
+from app.release_case import FAR, LINE_M, MIDDLE, far_ground, planned_run, recorder_and_load, steady
+from wetline.attack.fallen import Falls, canopy_under_m, release_over, short_line
 from wetline.drops import Release, line_m
 from wetline.model import Band
-from wetline.safety import is_stopped
 
 WIND_MPS, FROM_DEG = 6.0, 250.0
 
@@ -25,20 +24,21 @@ def test_a_line_shorter_than_counted_on_is_told_and_none_is_a_stop(here_m: float
 
 
 @pytest.mark.behaviour
-def test_a_bucket_flown_downwind_that_reaches_the_level_nowhere_is_held_back() -> None:
-    """12 kt of wind on 30 kt of airspeed: over the ground it flies twice as fast downwind as into it."""
+def test_a_load_that_reaches_the_level_nowhere_on_its_heading_is_held_back_for_its_hour(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As a bucket flown downwind may: the edge stays open to others, and to the same load in another wind."""
     hours = steady(WIND_MPS, FROM_DEG)
-    into, down = (
-        planned_run(heading, hours, class_id="medium_helicopter", line_m=40.0)
-        for heading in (FROM_DEG, FROM_DEG - 180.0)
-    )
-    assert down.line_here_m is not None
-    assert into.line_here_m is not None
-    assert down.line_here_m.middle == 0.0
-    assert is_stopped(down)
-    assert [f.level for f in down.findings if f.code == "gap"] == ["stop"]
-    assert into.line_here_m.middle > 0.0
-    assert not is_stopped(into)
+    recorder, placed = recorder_and_load(70.0, hours)
+    assert recorder(placed) is None
+    monkeypatch.setattr(Falls, "line", lambda *_: (Band(0.0, 0.0, 50.0), None))
+    recorder, placed = recorder_and_load(70.0, hours)
+    refused = recorder(placed)
+    assert refused is not None
+    assert refused.avoid is None
+    assert recorder.drops == []
+    (held,) = recorder.held_back
+    assert held.release == "only into the wind, or when the wind has dropped"
 
 
 @pytest.mark.derived
@@ -100,7 +100,7 @@ def test_the_tallest_trees_under_a_line_count_and_an_unknown_place_is_unknown() 
 
 
 @pytest.mark.property
-@pytest.mark.parametrize("canopy_m", [0.0, 0.1, 5.0, 17.3, 99.0])
+@pytest.mark.parametrize("canopy_m", [0.0, 0.1, 5.0, 17.3, 110.0])
 def test_trees_are_never_made_lower_for_the_look_up(canopy_m: float) -> None:
     over = release_over(Release(class_id="twin_engine_scooper"), canopy_m).canopy_m
     assert over is not None

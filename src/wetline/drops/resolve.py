@@ -37,7 +37,7 @@ _RANGES = {
     "wind_mps": (0.0, 40.0, "m/s"),
     "heading_deg": (-360.0, 360.0, "deg"),
     "wind_from_deg": (-360.0, 360.0, "deg"),
-    "canopy_m": (0.0, 100.0, "m"),
+    "canopy_m": (0.0, 120.0, "m"),
     "leaf_area": (0.0, 12.0, ""),
     "duration_s": (0.3, 60.0, "s"),
     "interval_s": (0.05, 10.0, "s"),
