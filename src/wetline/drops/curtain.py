@@ -54,10 +54,10 @@ class Curtain:
 
 
 def steps_s(longest_s: float) -> NDArray[np.float64]:
-    """Time steps [s] that grow with age, from 0.01 to 0.5 s, and end at `longest_s`."""
+    """Time steps [s] that grow with age, from 0.01 to 0.7 s, and end at `longest_s`."""
     steps, age = [], 0.0
     while age < longest_s - 1e-9:
-        step = min(max(0.01, 0.22 * age), 0.5, longest_s - age)
+        step = min(max(0.01, 0.25 * age), 0.7, longest_s - age)
         steps.append(step)
         age += step
     return np.array(steps)

@@ -25,6 +25,7 @@ from wetline.drops.fall import wind_at_height_mps
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import GROUPS, flow_groups, normal_quantiles, parcels_of
 from wetline.drops.planning import setting
+from wetline.drops.result import PatternRaster
 from wetline.drops.vapour import REFERENCE_DEFICIT, drying_by_size, dryness, loss_m2_per_s, reach_m
 from wetline.drops.wake import wake_of
 from wetline.errors import OutsideRangeError

@@ -71,5 +71,5 @@ def wake_of(resolved: Resolved, air_kg_per_m3: float, settings: DropletSettings)
         span, above = settings.span_m * (mass / 1000.0) ** (1.0 / 3.0), settings.tank_below_m
     else:
         span = rotor.value
-        above = settings.line_m if resolved.mode == "bucket" else settings.tank_below_m
+        above = settings.line_m if resolved.system == "bucket" else settings.tank_below_m
     return vortex_pair(mass, span, resolved.speed_mps, air_kg_per_m3, above_m=above)

@@ -251,10 +251,12 @@ def near_field(
                 lane[WIND] += dt * (profile[i] + (q - i) * (profile[i + 1] - profile[i]))
                 lane[AGE] += dt
                 lane[MIDDLE] += wy * dt
+                if lane[STEEPLY] < 0.0 and vx < STEEP * -vz:
+                    leans = lane[VX] + STEEP * lane[VZ]
+                    part = leans / (leans - vx - STEEP * vz)
+                    lane[STEEPLY] = height - max(before + part * (z - before), 0.0)
                 lane[X], lane[Y], lane[Z], lane[VX], lane[VY], lane[VZ] = x, y, z, vx, vy, vz
                 lane[NX], lane[NY], lane[NZ] = nx, ny, nz
-                if lane[STEEPLY] < 0.0 and vx < STEEP * -vz:
-                    lane[STEEPLY] = height - max(z, 0.0)
                 square = d * d - loss * air_now[DRY] * (2.0 + 0.6 * schmidt_root * root) * dt
                 done = False
                 if square < LEAST_M * LEAST_M:
