@@ -66,6 +66,22 @@ def _own_findings(basis: Basis, crew: Crew) -> list[Finding]:
     return out
 
 
+def _on_the_ground(crew: Crew) -> list[Finding]:
+    """What people on the ground must know of what falls on them, once for each agent."""
+    told = {run.agent: run for run in crew.first_runs if run.ground}
+    return [
+        Finding(
+            code="agent",
+            level="unknown",
+            effect="noted",
+            message=f"{agent.capitalize()} on the ground: {' '.join(run.ground)}",
+            source="drop/agents, where each item has its own",
+            refers_to=run.id,
+        )
+        for agent, run in told.items()
+    ]
+
+
 def _fire_findings(basis: Basis, crew: Crew) -> list[Finding]:
     """The fire reaching people. Roads are told to those who oversee; crews are told of people."""
     roads = {road.name for road in basis.ground.roads}
@@ -169,6 +185,7 @@ def standing_findings(basis: Basis, crew: Crew, crews: Sequence[Crew]) -> tuple[
     out += _run_findings(basis, crew, _apart(crews))
     out += [*_shared_water(basis, crew, crews), *_meetings(basis, crew)]
     out += _own_findings(basis, crew)
+    out += _on_the_ground(crew)
     out += _fire_findings(basis, crew)
     if crew.oversees:
         out += [*_fuel_above(basis, crew), *_whole_plan(basis, crews)]

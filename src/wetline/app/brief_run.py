@@ -114,7 +114,6 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         coats=run.coats,
         join_m=run.join_m,
         panel=run.panel,
-        ground=run.ground,
         line_left_m=float(line_xy[:, 1].mean()),
         line_from_m=float(line_x.min()),
         line_to_m=float(line_x.max()),

@@ -249,7 +249,7 @@ class RunView:
     `line_from_m`, `line_to_m`: the wetted line along x, `line_left_m` its y. `burnt_side`: which side is black.
     `line_here_m`: the line at this heading where it is not the one planned. `vertical_from_m`: height above
     the canopy from which the load falls vertically; `intact_share` of it arrives as one body. `join_m`: how
-    far inside the visible end of the last load to begin. `panel`: what to set; `ground`: what people on the ground must know, in sentences.
+    far inside the visible end of the last load to begin. `panel`: what to set.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
     `profile`: ground along the run. `flight`: the path's height along x; `flight_note`: words for its
     first part.
@@ -283,7 +283,6 @@ class RunView:
     coats: int = 1
     join_m: Band | None = None
     panel: str | None = None
-    ground: tuple[str, ...] = ()
     line_from_m: float = 0.0
     line_to_m: float = 0.0
     line_left_m: float = 0.0

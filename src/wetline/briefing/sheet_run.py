@@ -93,8 +93,6 @@ def _fallen(run: RunView, style: Style) -> list[Row]:
         rows.append(["Holds", _holds(run.hold_min, style)])
     if run.panel is not None:
         rows.append(["Panel", f"set {run.panel}"])
-    if run.ground:
-        rows.append(["On ground", " ".join(run.ground)])
     return rows
 
 
@@ -114,7 +112,7 @@ def _line(run: RunView, style: Style) -> str:
     basis = "" if run.line_basis is None else f" ({run.line_basis})"
     words = f"{style.length_band(run.line_m)} at {style.coverage(run.coverage_l_per_m2)}{basis}"
     if run.coats > 1:
-        words += f", load {run.coat} of {run.coats} on one line"
+        words += f", load {run.coat} of {run.coats}"
     here = run.line_here_m
     if here is not None and abs(here.middle - run.line_m.middle) > max(_TOLD_M, 0.1 * run.line_m.middle):
         words += f"; on this heading {style.length_band(here)}"
@@ -188,6 +186,7 @@ def _signed(band: Band, plus: str, minus: str, none: str, style: Style) -> str:
     if max(abs(x) for x in (band.middle, low or 0.0, high or 0.0)) < _LEAST_M:
         return none if low is not None else f"{none} (band not known)"
     words = f"{length(band.middle)} {unit} {plus if band.middle > 0 else minus}"
+    words = none if abs(band.middle) < _LEAST_M else words
     if low is None or high is None:
         return f"{words} (band not known)"
     if low < -_LEAST_M and high > _LEAST_M:
