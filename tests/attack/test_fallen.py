@@ -9,7 +9,7 @@ import pytest
 
 from app.release_case import FAR, LINE_M, MIDDLE, far_ground, planned_run, recorder_and_load, steady
 from wetline.attack.fallen import Falls, canopy_under_m, release_over, short_line
-from wetline.drops import Release, line_m
+from wetline.drops import Release, line_m, overlap
 from wetline.model import Band
 
 WIND_MPS, FROM_DEG = 6.0, 250.0
@@ -31,7 +31,7 @@ def test_a_load_that_reaches_the_level_nowhere_on_its_heading_is_held_back_for_i
     hours = steady(WIND_MPS, FROM_DEG)
     recorder, placed = recorder_and_load(70.0, hours)
     assert recorder(placed) is None
-    monkeypatch.setattr(Falls, "line", lambda *_: (Band(0.0, 0.0, 50.0), None))
+    monkeypatch.setattr(Falls, "line", lambda *_: Band(0.0, 0.0, 50.0))
     recorder, placed = recorder_and_load(70.0, hours)
     refused = recorder(placed)
     assert refused is not None
@@ -59,6 +59,22 @@ def test_the_line_here_is_that_of_the_same_release_turned() -> None:
     )  # fmt: skip
     assert run.line_here_m is not None
     assert run.line_here_m.middle == pytest.approx(line_m(alone, 2.0).middle, rel=1e-6)
+
+
+@pytest.mark.derived
+@pytest.mark.parametrize("heading", [70.0, 160.0, 244.0])
+def test_the_join_is_that_of_the_load_itself_within_a_few_metres(heading: float) -> None:
+    """Against the room of drops asked by itself, at the load's own litres and heading."""
+    run = planned_run(heading, steady(WIND_MPS, FROM_DEG))
+    alone = Release(
+        class_id="twin_engine_scooper", load_l=6000.0, wind_mps=WIND_MPS, wind_from_deg=FROM_DEG,
+        heading_deg=heading, temperature_c=20.0, humidity_pct=40.0,
+    )  # fmt: skip
+    asked = overlap(alone, 2.0)
+    assert run.join_m is not None
+    assert asked is not None
+    assert run.join_m.middle == pytest.approx(asked.middle, abs=3.0)
+    assert run.join_m.high == pytest.approx(asked.high, abs=3.0)
 
 
 @pytest.mark.derived

@@ -22,6 +22,8 @@ __all__ = ["Falls", "canopy_under_m", "release_over", "short_line", "what_falls"
 
 _STEP_DEG = 5.0
 """Patterns are looked up to this heading: under 2 m of drift."""
+_COARSE_DEG = 15.0
+_COARSE_LOAD = 1.05
 _TREES_STEP_M = 5.0
 _VISIBLE_LEVEL = 0.5
 """Coverage at which crews see a wet end; common practice, no source."""
@@ -36,7 +38,8 @@ class Falls:
 
     limits: Limits
     _patterns: dict[Release, DropResult] = field(default_factory=dict)
-    _lines: dict[tuple[Release, float, int], tuple[Band, Band | None]] = field(default_factory=dict)
+    _lines: dict[tuple[Release, float, int], Band] = field(default_factory=dict)
+    _joins: dict[tuple[Release, float, int], Band | None] = field(default_factory=dict)
 
     def pattern(self, release: Release, heading_deg: float) -> DropResult:
         """The pattern of a load on a heading."""
@@ -45,20 +48,34 @@ class Falls:
             self._patterns[turned] = pattern(turned, self.limits)
         return self._patterns[turned]
 
-    def line(self, release: Release, heading_deg: float, stack: Stack) -> tuple[Band, Band | None]:
-        """The whole stack's line [m] on a heading, and how far inside its visible end the next one begins [m].
-
-        Stacked patterns add: what n loads reach together, one reaches at an nth of the level.
-        """
+    def line(self, release: Release, heading_deg: float, stack: Stack) -> Band:
+        """The whole stack's line [m] on a heading."""
         turned = _turned(release, heading_deg)
         key = (turned, stack.coverage_level, stack.loads)
         if key not in self._lines:
-            n = stack.loads
-            self._lines[key] = (
-                line_m(turned, stack.coverage_level, loads=n),
-                overlap(turned, stack.coverage_level / n, visible_level=_VISIBLE_LEVEL / n),
-            )
+            self._lines[key] = line_m(turned, stack.coverage_level, loads=stack.loads)
         return self._lines[key]
+
+    def join(self, release: Release, heading_deg: float, stack: Stack) -> Band | None:
+        """How far inside the visible end of a stack the next one begins [m], of a load like it.
+
+        Stacked patterns add: what n loads reach together, one reaches at an nth of the level.
+        """
+        like = _like(release, heading_deg)
+        key = (like, stack.coverage_level, stack.loads)
+        if key not in self._joins:
+            n = stack.loads
+            self._joins[key] = overlap(like, stack.coverage_level / n, visible_level=_VISIBLE_LEVEL / n)
+        return self._joins[key]
+
+
+def _like(release: Release, heading_deg: float) -> Release:
+    """A release to coarse steps of heading and litres: a few metres of overlap, many times fewer look-ups."""
+    turned = _turned(release, _COARSE_DEG * round(heading_deg / _COARSE_DEG))
+    if turned.load_l is None:
+        return turned
+    steps = round(math.log(turned.load_l, _COARSE_LOAD))
+    return replace(turned, load_l=_COARSE_LOAD**steps, canopy_m=None)
 
 
 def _turned(release: Release, heading_deg: float) -> Release:

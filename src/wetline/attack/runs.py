@@ -151,7 +151,7 @@ class Recorder:
         middle = placed.stretch.middle
         intensity = float(placed.edge.intensity_kw_per_m[middle])
         fallen = self.falls.pattern(release, geometry.run_heading_deg)
-        here, join_m = self.falls.line(release, geometry.run_heading_deg, stack)
+        here = self.falls.line(release, geometry.run_heading_deg, stack)
         closes_m = min(placed.stretch.length_m, stack.line_m.middle)
         wet = self._wet(placed, stack, fallen, intensity)
         position = geometry.line.mean(axis=0)
@@ -194,6 +194,8 @@ class Recorder:
             flame_length_m=float(flame_length_m(float(placed.edge.intensity_kw_per_m[_hottest(placed)]))),
             findings=(*geometry.findings, *drop_findings, *short, *self._of_source(placed.load.source)),
         )
+        last = placed.coat == option.coats
+        join_m = self.falls.join(release, geometry.run_heading_deg, stack) if last else None
         told = what_falls(run, fallen, release, here=here, join_m=join_m)
         return check_run(
             replace(told, canopy_m=canopy_under_m(self.scene.ground, geometry.line)), self.context

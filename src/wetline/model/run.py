@@ -56,7 +56,7 @@ class DropRun:
     `canopy_m`: the tallest trees under the line, None where not known. `vertical_from_m`: height above them from
     which the load falls vertically, as the rule asks it, with the ends of the tool's own reckoning; `intact_share`:
     of the load, still one body at their top. `join_m`: how far inside the visible end of the last load the next
-    begins, None where one load alone does not reach the level.
+    begins, None where the next one falls on the same line.
     `panel`: what the crew sets for this line; `ground`: what people on the ground must know of the agent.
     """
 
