@@ -70,12 +70,15 @@ class Falls:
 
 
 def _like(release: Release, heading_deg: float) -> Release:
-    """A release to coarse steps of heading and litres: a few metres of overlap, many times fewer look-ups."""
+    """A release to coarse steps of heading and litres: a few metres of overlap, many times fewer look-ups.
+
+    Never more litres than it has: a full tank stays one.
+    """
     turned = _turned(release, _COARSE_DEG * round(heading_deg / _COARSE_DEG))
     if turned.load_l is None:
         return turned
-    steps = round(math.log(turned.load_l, _COARSE_LOAD))
-    return replace(turned, load_l=_COARSE_LOAD**steps, canopy_m=None)
+    steps = math.floor(math.log(turned.load_l, _COARSE_LOAD))
+    return replace(turned, load_l=min(_COARSE_LOAD**steps, turned.load_l), canopy_m=None)
 
 
 def _turned(release: Release, heading_deg: float) -> Release:
