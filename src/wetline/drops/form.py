@@ -2,21 +2,22 @@
 
 c(x, y) = G q(x)/(√(2π) σ_y) exp(−(y − y_d)²/2σ_y²): q the load a metre of track, smeared; G the share
 that reaches the ground; y_d the drift. The Gaussian cross-section is the finding of Legendre et al.
-2014, Int. J. Wildland Fire 23:272 (abstract). σ_y does not grow with height in calm air: how it does
-is unknown. It grows with drift, for small drops drift farther than large ones.
+2014, Int. J. Wildland Fire 23:272 (abstract). Width, smear, throw, drift and loss are relations fitted to
+the droplet model (`relations`). Drift widens the pattern, for small drops drift farther than large ones.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.drops.fall import drift_per_wind_s, evaporated_fraction
 from wetline.drops.planning import setting
 from wetline.drops.profile import lengths_m, peak_per_m, smeared_per_m, tracks_of
+from wetline.drops.relations import FEATURES, features, relation, wind_drift_s
 from wetline.model import Band
 from wetline.units import COVERAGE_LEVEL
 
@@ -25,36 +26,70 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from wetline.drops.planning import Setting
     from wetline.drops.profile import Track
     from wetline.drops.release import Resolved
 
 __all__ = [
     "BAND_FROM",
     "VARIED",
+    "FormParameters",
+    "Middles",
     "Shape",
     "bands_m",
     "bands_of",
-    "drift_m",
-    "drop_size",
-    "evaporated_share",
     "joined_band",
     "middle_shapes",
+    "middles",
+    "parameters",
     "shape_of",
     "shapes_of",
-    "spread_setting",
+    "slack",
     "varied_shapes",
 ]
 
 BAND_FROM = (
     "each of spread across, smear, drift spread, share reaching the ground, canopy, load and flow time "
-    "moved alone to the ends of its range, the changes joined as the root of the sum of their squares"
+    "moved alone to the ends of its range, which holds the scatter of the droplet model about the form, the "
+    "changes joined as the root of the sum of their squares"
 )
-
-
 VARIED = ("across", "smear", "drift", "ground", "canopy", "load", "duration")
 """What is moved for a band, in the order of the variants of a shape: middle, then low and high of each."""
 _VARIANTS = 1 + 2 * len(VARIED)
+_BAND_80 = 1.2816  # standard deviations of a normal on either side of the middle 80 %
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Middles:
+    """Middle values of the form: float64[load] each, lengths [m] in calm, drift [m] in the wind told.
+
+    `smear_along_m`: beyond the length over which the load leaves. `throw_m`: how far ahead of where it
+    leaves the load comes down. `drift_spread`: spread [m] for each metre of drift. `lost_share`: of the
+    load, evaporated on the way.
+    """
+
+    spread_across_m: NDArray[np.float64]
+    smear_along_m: NDArray[np.float64]
+    throw_m: NDArray[np.float64]
+    drift_along_m: NDArray[np.float64]
+    drift_right_m: NDArray[np.float64]
+    drift_spread: NDArray[np.float64]
+    lost_share: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormParameters:
+    """The same of one load, each with its band. `ground_share`: of the load, before any canopy.
+
+    A drift's band is that of the drop sizes of the agent and the scatter of the fit.
+    """
+
+    spread_across_m: Band
+    smear_along_m: Band
+    throw_m: Band
+    drift_along_m: Band
+    drift_right_m: Band
+    drift_spread: Band
+    ground_share: Band
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,65 +128,108 @@ class Shape:
         return lengths_m(wanted, self.track, self.spread_along_m)
 
 
-def drop_size(resolved: Resolved) -> Setting:
-    """The planning drop size [mm] of the agent."""
-    return setting("drop_size_gum_mm" if resolved.agent in {"gel", "retardant"} else "drop_size_water_mm")
-
-
-def drift_m(resolved: Resolved) -> tuple[float, float]:
-    """Drift along and right of the heading [m] of the planning drop size."""
-    seconds = drift_per_wind_s(resolved.height_m, drop_size(resolved).value)
-    return resolved.wind_along_mps * seconds, resolved.wind_right_mps * seconds
-
-
-def evaporated_share(resolved: Resolved) -> float:
-    """Share of the load that evaporates: an upper bound for the drop sizes assumed."""
-    return evaporated_fraction(
-        resolved.height_m,
-        resolved.temperature_c,
-        resolved.humidity_pct,
-        drop_size(resolved).value,
-        setting("drop_size_exponent").value,
+def middles(resolved: Sequence[Resolved], drop_mm: NDArray[np.float64] | None = None) -> Middles:
+    """The middle of every parameter of many loads at once. `drop_mm`: for other median drops than theirs."""
+    numbers = features(resolved)
+    if drop_mm is not None:
+        numbers[:, FEATURES.index("drop")] = drop_mm
+    height, drop = (numbers[:, FEATURES.index(name)] for name in ("height", "drop"))
+    seconds = relation("drift_ratio")(numbers) * wind_drift_s(height, drop)
+    return Middles(
+        spread_across_m=relation("spread_across_m")(numbers),
+        smear_along_m=relation("smear_along_m")(numbers),
+        throw_m=relation("throw_m")(numbers),
+        drift_along_m=seconds * np.array([r.wind_along_mps for r in resolved]),
+        drift_right_m=seconds * np.array([r.wind_right_mps for r in resolved]),
+        drift_spread=relation("drift_spread")(numbers),
+        lost_share=-np.expm1(-relation("lost")(numbers) - relation("lost_broken")(numbers)),
     )
 
 
-def spread_setting(resolved: Resolved) -> Setting:
-    """The spread across [m] for the way the load is let go; a bucket takes the salvo's."""
-    return setting("sigma_across_constant_m" if resolved.mode == "constant" else "sigma_across_salvo_m")
+@lru_cache(maxsize=16)
+def slack(prior: str, fitted: str) -> tuple[float, float]:
+    """Factors by which a fitted parameter may be less and more than its middle.
+
+    `prior`: the row of `drop/planning` with the factors that what nobody knows allows; `fitted`: the
+    relation, whose scatter joins them (80 %), as the root of the sum of squares of the logarithms.
+    """
+    known, scatter = setting(prior), _BAND_80 * relation(fitted).scatter
+    low, high = (math.hypot(math.log(end), scatter) for end in (known.low, known.high))
+    return math.exp(-low), math.exp(high)
 
 
-def _ranges(resolved: Resolved) -> list[tuple[float, float, float]]:
-    """Middle, low and high of each of `VARIED`; `duration` as a factor."""
-    across, ground = spread_setting(resolved), setting("ground_fraction")
-    reaching = 1.0 - evaporated_share(resolved)
-    settings = (across, *(setting(name) for name in ("smear_along_s", "drift_spread")))
-    least, most = resolved.duration_low_s, resolved.duration_high_s
-    return [
-        *((s.value, s.low, s.high) for s in settings),
-        (reaching, min(reaching, ground.low), max(reaching, ground.high)),
-        *((s.value, s.low, s.high) for s in (setting("canopy_k"), setting("load_share"))),
-        (1.0, least / resolved.duration_s, most / resolved.duration_s),
-    ]
+def _across_slack(resolved: Resolved) -> str:
+    return "across_slack_constant" if resolved.mode == "constant" else "across_slack_salvo"
 
 
-def _shape(resolved: Sequence[Resolved], values: NDArray[np.float64]) -> Shape:
+def _ground(lost: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Share that comes down: middle, low and high, float64[3, load].
+
+    Its range is the one that drop tests are said to find again, and at least the scatter of the fit.
+    """
+    known, middle = setting("ground_fraction"), 1.0 - lost
+    scatter = _BAND_80 * relation("lost").scatter
+    high = np.minimum(np.maximum(middle + scatter, known.high), 1.0)  # no more than the load comes down
+    return np.stack((middle, np.clip(middle - scatter, 0.0, known.low), high))
+
+
+def parameters(resolved: Resolved) -> FormParameters:
+    """The parameters of one load with their bands."""
+    found, size = middles([resolved]), resolved.liquid.median_mm
+    ends = (size.middle if size.low is None else size.low, size.middle if size.high is None else size.high)
+    small, large = (middles([resolved], np.array([end])) for end in ends)
+    middle, low, high = _ground(found.lost_share)
+
+    def scaled(value: NDArray[np.float64], prior: str, fitted: str) -> Band:
+        down, up = slack(prior, fitted)
+        return Band(float(value[0]), down * float(value[0]), up * float(value[0]))
+
+    scatter = math.exp(_BAND_80 * relation("drift_ratio").scatter)
+
+    def drifted(name: str) -> Band:
+        mean, far, near = (float(getattr(m, name)[0]) for m in (found, small, large))
+        low_m, high_m = sorted((far * scatter, near / scatter))
+        return Band(mean, min(low_m, mean), max(high_m, mean))
+
+    return FormParameters(
+        spread_across_m=scaled(found.spread_across_m, _across_slack(resolved), "spread_across_m"),
+        smear_along_m=scaled(found.smear_along_m, "smear_slack", "smear_along_m"),
+        throw_m=scaled(found.throw_m, "throw_slack", "throw_m"),
+        drift_along_m=drifted("drift_along_m"),
+        drift_right_m=drifted("drift_right_m"),
+        drift_spread=scaled(found.drift_spread, "drift_spread_slack", "drift_spread"),
+        ground_share=Band(float(middle[0]), float(low[0]), float(high[0])),
+    )
+
+
+def _ranges(resolved: Sequence[Resolved], found: Middles) -> NDArray[np.float64]:
+    """Middle, low and high of each of `VARIED`, `duration` as a factor: float64[load, varied, 3]."""
+    out = np.empty((len(resolved), len(VARIED), 3))
+    out[:, 0, 0], out[:, 1, 0], out[:, 2, 0] = found.spread_across_m, found.smear_along_m, found.drift_spread
+    out[:, 0, 1:] = [slack(_across_slack(r), "spread_across_m") for r in resolved]
+    out[:, 1, 1:] = slack("smear_slack", "smear_along_m")
+    out[:, 2, 1:] = slack("drift_spread_slack", "drift_spread")
+    out[:, :3, 1:] *= out[:, :3, :1]
+    out[:, 3] = _ground(found.lost_share).T
+    for i, name in ((4, "canopy_k"), (5, "load_share")):
+        known = setting(name)
+        out[:, i] = known.value, known.low, known.high
+    out[:, 6] = [(1.0, r.duration_low_s / r.duration_s, r.duration_high_s / r.duration_s) for r in resolved]
+    return out
+
+
+def _shape(resolved: Sequence[Resolved], found: Middles, values: NDArray[np.float64]) -> Shape:
     """Loads with their `VARIED` values: float64[load, variant, varied]; a row for each load and variant."""
     variants = values.shape[1]
-    rows = values.reshape(-1, len(VARIED)).T
-
-    def each(numbers: list[float]) -> NDArray[np.float64]:
-        return np.repeat(np.array(numbers), variants)
-
-    across, smear, drift, ground, canopy, load, stretch = rows
-    along_m, right_m = (each(list(m)) for m in zip(*(drift_m(r) for r in resolved), strict=True))
-    ground_speed = each([r.ground_speed_mps for r in resolved])
+    across, smear, drift, ground, canopy, load, stretch = values.reshape(-1, len(VARIED)).T
+    along_m, right_m = (np.repeat(m, variants) for m in (found.drift_along_m, found.drift_right_m))
+    litres, leaf_area, ground_speed, duration = np.repeat(
+        [(r.load_l, r.leaf_area or 0.0, r.ground_speed_mps, r.duration_s) for r in resolved], variants, axis=0
+    ).T
     return Shape(
-        litres=each([r.load_l for r in resolved])
-        * load
-        * ground
-        * np.exp(-canopy * each([r.leaf_area or 0.0 for r in resolved])),
-        length_m=ground_speed * stretch * each([r.duration_s for r in resolved]),
-        spread_along_m=np.hypot(smear * each([r.speed_mps for r in resolved]), drift * along_m),
+        litres=litres * load * ground * np.exp(-canopy * leaf_area),
+        length_m=ground_speed * stretch * duration,
+        spread_along_m=np.hypot(smear, drift * along_m),
         spread_across_m=np.hypot(across, drift * right_m),
         track=tracks_of([r.flow for r in resolved for _ in range(variants)], ground_speed, stretch),
     )
@@ -159,17 +237,18 @@ def _shape(resolved: Sequence[Resolved], values: NDArray[np.float64]) -> Shape:
 
 def middle_shapes(resolved: Sequence[Resolved]) -> Shape:
     """The middle of each load, a row each."""
-    ranges = np.array([_ranges(r) for r in resolved])
-    return _shape(resolved, ranges[:, None, :, 0])
+    found = middles(resolved)
+    return _shape(resolved, found, _ranges(resolved, found)[:, None, :, 0])
 
 
 def varied_shapes(resolved: Sequence[Resolved]) -> Shape:
     """Each load's middle, then each of `VARIED` at its low and its high end: as many rows for every load."""
-    ranges = np.array([_ranges(r) for r in resolved])
+    found = middles(resolved)
+    ranges = _ranges(resolved, found)
     values = np.repeat(ranges[:, None, :, 0], _VARIANTS, axis=1)
     for i in range(len(VARIED)):
         values[:, 1 + 2 * i : 3 + 2 * i, i] = ranges[:, i, 1:]
-    return _shape(resolved, values)
+    return _shape(resolved, found, values)
 
 
 def shape_of(resolved: Resolved) -> Shape:
@@ -203,10 +282,16 @@ def bands_of(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> list[list[B
 
 
 def joined_band(variants: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
-    """Middle, low and high of float64[load, variant, …]: changes joined as the root of their squares."""
-    middle, change = variants[:, 0], variants[:, 1:] - variants[:, :1]
-    down = np.sqrt((np.minimum(change, 0.0) ** 2).sum(axis=1))
-    up = np.sqrt((np.maximum(change, 0.0) ** 2).sum(axis=1))
+    """Middle, low and high of float64[load, variant, …], the variants as in `varied_shapes`.
+
+    Of each input the greater change to either side counts; changes of different inputs join as the root
+    of the sum of their squares.
+    """
+    middle = variants[:, 0]
+    change = variants[:, 1:] - variants[:, :1]
+    ends = change.reshape(change.shape[0], -1, 2, *change.shape[2:])
+    down = np.sqrt((np.minimum(ends, 0.0).min(axis=2) ** 2).sum(axis=1))
+    up = np.sqrt((np.maximum(ends, 0.0).max(axis=2) ** 2).sum(axis=1))
     return middle, middle - down, middle + up
 
 

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Stack", "line_m", "lines_of", "loads_to_reach", "overlap", "overlap_m", "stack_for"]
 
-_BUCKET_SPEEDS_KT = (30.0, 40.0, 50.0, 60.0)  # slower, part of the load arrives unbroken (derived)
+# slower, part of the load arrives unbroken (derived)
+_BUCKET_SPEEDS_KT = (30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0)
 _OVERLAP_REACH = 5.0
 _OVERLAP_POINTS = 1201
 _GAP_POINTS = 41

@@ -9,16 +9,14 @@ import numpy as np
 
 from wetline.drops.bands import falling, joined, percent, reaching_percent, unknown_without_wind
 from wetline.drops.canopy import canopy_known, held_share
-from wetline.drops.fall import drift_per_wind_s, evaporated_fraction
 from wetline.drops.form import (
     BAND_FROM,
     bands_m,
-    drift_m,
-    drop_size,
-    evaporated_share,
+    middles,
+    parameters,
     shape_of,
     shapes_of,
-    spread_setting,
+    slack,
 )
 from wetline.drops.measure import size_of
 from wetline.drops.planning import setting
@@ -40,13 +38,16 @@ _CELL_M = 2.0
 _POINTS = 400
 
 METHOD = (
-    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. The flow of the "
-    "tank is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract) whose "
-    "spread does not grow with height in calm air, as no relation could be read. Lines lie on the centre "
-    "line. Evaporation is an upper bound for the drop sizes assumed. The target is the middle of the "
-    "pattern; release_offset_m is where the doors open, along the run and to its right, seen from there. "
+    "Planning form, not calibrated on drop tests: expect ±50 % against a measured drop. The flow out of the "
+    "tank is laid along the track and smeared, with a Gaussian across it (Legendre et al. 2014, abstract). "
+    "Spread, smear, throw, drift and evaporation are relations fitted to the droplet model. Lines lie on the "
+    "centre line. The target is the middle of the pattern; release_offset_m is where the doors open, along "
+    "the run and to its right, seen from there. "
     f"Bands of lines, widths and areas: {BAND_FROM}. Bands of drift, release and evaporation: {FLOWN_FROM}."
 )
+
+
+_FITTED = "relation fitted to the droplet model, docs/drop-model.md"
 
 
 def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
@@ -82,7 +83,9 @@ def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
 
 def half_width_m(resolved: Resolved) -> float:
     """From the line to the edge of everything wetted [m]: three spreads across, and the whole drift."""
-    return 3.0 * float(shape_of(resolved).spread_across_m[0]) + abs(drift_m(resolved)[1])
+    return 3.0 * float(shape_of(resolved).spread_across_m[0]) + abs(
+        float(middles([resolved]).drift_right_m[0])
+    )
 
 
 def _flights(resolved: Resolved) -> NDArray[np.float64]:
@@ -90,31 +93,16 @@ def _flights(resolved: Resolved) -> NDArray[np.float64]:
 
     The middle, then each varied input at its low and its high end.
     """
-    size, throw = drop_size(resolved), setting("forward_throw_s")
-    cases = [(resolved, size.value, throw.value)]
-    cases += [(flown, size.value, throw.value) for flown in flown_otherwise(resolved)]
-    cases += [(resolved, end, throw.value) for end in (size.low, size.high)]
-    cases += [(resolved, size.value, end) for end in (throw.low, throw.high)]
-    return np.array([_flight(*case) for case in cases])
-
-
-def _flight(resolved: Resolved, size_mm: float, throw_s: float) -> tuple[float, float, float, float]:
-    seconds = drift_per_wind_s(resolved.height_m, size_mm)
-    along = resolved.wind_along_mps * seconds
-    evaporated = evaporated_fraction(
-        resolved.height_m,
-        resolved.temperature_c,
-        resolved.humidity_pct,
-        size_mm,
-        setting("drop_size_exponent").value,
-    )
-    let_go = resolved.ground_speed_mps * resolved.flow.middle_s
-    return (
-        along,
-        resolved.wind_right_mps * seconds,
-        evaporated,
-        -(along + throw_s * resolved.speed_mps + let_go),
-    )
+    size = resolved.liquid.median_mm
+    ends = [size.middle if end is None else end for end in (size.low, size.high)]
+    cases = [resolved, *flown_otherwise(resolved), resolved, resolved, resolved, resolved]
+    drops = np.array([size.middle] * (len(cases) - 4) + ends + [size.middle] * 2)
+    found = middles(cases, drops)
+    throw = found.throw_m.copy()
+    throw[-2:] *= slack("throw_slack", "throw_m")
+    let_go = np.array([case.ground_speed_mps for case in cases]) * resolved.flow.middle_s
+    opened = -(found.drift_along_m + throw + let_go)
+    return np.column_stack((found.drift_along_m, found.drift_right_m, found.lost_share, opened))
 
 
 def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], float]:
@@ -185,20 +173,19 @@ def _edge_width_m(shape: Shape) -> float:
 
 def _form_inputs(resolved: Resolved) -> dict[str, Input]:
     """Every parameter of the form that was used, with its range and source."""
-    used = {
-        "spread_across_m": spread_setting(resolved),
-        "smear_along_s": setting("smear_along_s"),
-        "drift_spread": setting("drift_spread"),
-        "forward_throw_s": setting("forward_throw_s"),
-        "drop_size_mm": drop_size(resolved),
-        "drop_size_exponent": setting("drop_size_exponent"),
-        "roughness_m": setting("roughness_m"),
-        "canopy_k": setting("canopy_k"),
-        "load_share": setting("load_share"),
+    found, size = parameters(resolved), resolved.liquid.median_mm
+    fitted = {
+        "spread_across_m": (found.spread_across_m, "m"),
+        "smear_along_m": (found.smear_along_m, "m"),
+        "forward_throw_m": (found.throw_m, "m"),
+        "drift_spread": (found.drift_spread, "m of spread per m of drift"),
+        "ground_fraction": (found.ground_share, "share"),
     }
-    out = {name: Input(s.value, s.unit, "default", s.source, s.low, s.high) for name, s in used.items()}
-    ground = setting("ground_fraction")
-    out["ground_fraction"] = Input(
-        1.0 - evaporated_share(resolved), ground.unit, "computed", ground.source, ground.low, ground.high
-    )
+    out = {
+        name: Input(band.middle, unit, "computed", _FITTED, band.low, band.high)
+        for name, (band, unit) in fitted.items()
+    }
+    used = (setting(name) for name in ("roughness_m", "canopy_k", "load_share"))
+    out |= {s.name: Input(s.value, s.unit, "default", s.source, s.low, s.high) for s in used}
+    out["drop_size_mm"] = Input(size.middle, "mm", "default", "median of the agent", size.low, size.high)
     return out

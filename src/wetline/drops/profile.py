@@ -24,6 +24,7 @@ __all__ = ["Track", "lengths_m", "longest_and_total_m", "peak_per_m", "smeared_p
 _REACH = 5.0  # standard deviations beyond a bend: 3e-7 of the load lies farther off
 _STEP = 0.25  # standard deviations between the points looked at near a bend
 _NEAR = np.arange(-_REACH, _REACH + 0.5 * _STEP, _STEP)
+_POINTS_BY = 64
 _ROWS = 1024  # looked at in one go: keeps the work arrays in the cache
 _NEWTON = 3
 
@@ -106,15 +107,31 @@ def smeared_per_m(x_m: ArrayLike, track: Track, spread_m: ArrayLike) -> NDArray[
     return _value_and_slope(x, track, spread, slice(None))[0]
 
 
-def _points(track: Track, spread_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Places near every bend in order along the track: float64[row, point]."""
-    near = track.knot_m[:, :, None] + spread_m[:, None, None] * _NEAR
-    return np.asarray(np.sort(near.reshape(spread_m.size, -1), axis=1), float)
+def _counts(track: Track, spread_m: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """How many knots of each row bend anything, and how many points a look at it takes: int[row] each.
+
+    By row alone, so that a load's line does not hang on the loads asked for with it.
+    """
+    knots = track.knot_m.shape[1] - (track.bend_per_m2[:, ::-1] != 0.0).argmax(axis=1)
+    steps = (np.ptp(track.knot_m, axis=1) + 2.0 * _REACH * spread_m) / (_STEP * spread_m)
+    evenly = _POINTS_BY * np.ceil((steps + 1.0) / _POINTS_BY).astype(int)
+    return knots, np.minimum(evenly, knots * _NEAR.size)
 
 
-def peak_per_m(track: Track, spread_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The greatest smeared share of the load on a metre of track [1/m]: float64[row]."""
-    x = _points(track, spread_m)
+def _points(track: Track, spread_m: NDArray[np.float64], count: int) -> NDArray[np.float64]:
+    """Places a quarter of the spread apart, at least wherever a bend is near, in order: float64[row, point]."""
+    if count == track.knot_m.shape[1] * _NEAR.size:
+        near = track.knot_m[:, :, None] + spread_m[:, None, None] * _NEAR
+        return np.asarray(np.sort(near.reshape(spread_m.size, -1), axis=1), float)
+    first = track.knot_m[:, 0] - _REACH * spread_m
+    last = track.knot_m[:, -1] + _REACH * spread_m
+    return np.asarray(first[:, None] + (last - first)[:, None] * np.linspace(0.0, 1.0, count), float)
+
+
+def _looked_at(
+    x: NDArray[np.float64], track: Track, spread_m: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Places in order and the share there, with the very top of each row among them: float64[row, point] each."""
     value, slope = _value_and_slope(x, track, spread_m, slice(None))
     best = value.argmax(axis=1)[:, None]
     top, rise = np.take_along_axis(x, best, 1), np.take_along_axis(slope, best, 1)
@@ -122,8 +139,17 @@ def peak_per_m(track: Track, spread_m: NDArray[np.float64]) -> NDArray[np.float6
     step = _STEP * spread_m[:, None] * np.sign(rise)
     fall = rise - _value_and_slope(top + step, track, spread_m, slice(None))[1]
     part = np.clip(np.divide(rise, fall, out=np.zeros_like(rise), where=fall != 0.0), 0.0, 1.0)
-    found = _value_and_slope(top + part * step, track, spread_m, slice(None))[0]
-    return np.asarray(np.maximum(found, np.take_along_axis(value, best, 1))[:, 0], float)
+    top = top + part * step
+    x = np.concatenate((x, top), axis=1)
+    value = np.concatenate((value, _value_and_slope(top, track, spread_m, slice(None))[0]), axis=1)
+    order = np.argsort(x, axis=1, kind="stable")
+    return np.take_along_axis(x, order, 1), np.take_along_axis(value, order, 1)
+
+
+def peak_per_m(track: Track, spread_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The greatest smeared share of the load on a metre of track [1/m]: float64[row]."""
+    x = _points(track, spread_m, track.knot_m.shape[1] * _NEAR.size)
+    return np.asarray(_looked_at(x, track, spread_m)[1].max(axis=1), float)
 
 
 def lengths_m(
@@ -136,18 +162,21 @@ def lengths_m(
     is then found by Newton's method on the closed form.
     """
     longest, total = np.zeros_like(share_per_m), np.zeros_like(share_per_m)
-    for begin in range(0, share_per_m.shape[0], _ROWS):
-        rows = slice(begin, begin + _ROWS)
-        part = Track(track.knot_m[rows], track.bend_per_m2[rows], track.step_per_m[rows])
-        longest[rows], total[rows] = _lengths(share_per_m[rows], part, spread_m[rows])
+    kinds, which = np.unique(np.stack(_counts(track, spread_m)), axis=1, return_inverse=True)
+    for kind, (knots, points) in enumerate(kinds.T):
+        alike = np.flatnonzero(which.ravel() == kind)
+        for begin in range(0, alike.size, _ROWS):
+            rows = alike[begin : begin + _ROWS]
+            part = Track(track.knot_m[rows, :knots], track.bend_per_m2[rows, :knots], track.step_per_m[rows])
+            x = _points(part, spread_m[rows], int(points))
+            longest[rows], total[rows] = _lengths(share_per_m[rows], x, part, spread_m[rows])
     return longest, total
 
 
 def _lengths(
-    wanted: NDArray[np.float64], track: Track, spread_m: NDArray[np.float64]
+    wanted: NDArray[np.float64], x: NDArray[np.float64], track: Track, spread_m: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    x = _points(track, spread_m)
-    value = _value_and_slope(x, track, spread_m, slice(None))[0]
+    x, value = _looked_at(x, track, spread_m)
     above = value[:, None, :] >= wanted[:, :, None]
     above[..., [0, -1]] = False
     row, level, left = np.nonzero(above[..., 1:] != above[..., :-1])
