@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetline.aircraft import aircraft_classes
-from wetline.drops import LEVELS, Agent, DropResult, Release, pattern
+from wetline.drops import LEVELS, Agent, DropResult, Release, doors_open_m, pattern
 from wetline.drops.systems import flow_l_per_m
 from wetline.errors import InputError, OutsideRangeError
 from wetline.units import COVERAGE_LEVEL, FOOT, KNOT, US_GALLON_L
@@ -303,3 +303,12 @@ def test_unknown_classes_agents_and_winds_without_direction_are_refused() -> Non
         pattern(replace(TWIN, agent=cast("Agent", "milk")))
     with pytest.raises(InputError, match="direction"):
         pattern(replace(TWIN, wind_mps=5.0))
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize("heading_deg", [0.0, 75.0, 210.0])
+@pytest.mark.parametrize("class_id", ["twin_engine_scooper", "large_tanker", "medium_helicopter"])
+def test_where_the_doors_open_is_told_alike_without_the_pattern(class_id: str, heading_deg: float) -> None:
+    release = Release(class_id=class_id, wind_mps=6.0, wind_from_deg=300.0, heading_deg=heading_deg)
+    along, right = doors_open_m(release)
+    assert pattern(release).release_offset_m == pytest.approx({"along": along, "right": right}, abs=1e-9)

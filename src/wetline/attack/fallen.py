@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline.drops import agent_facts, line_m, overlap, pattern
+from wetline.drops import agent_facts, doors_open_m, line_m, overlap, pattern
 from wetline.model import Band, Finding, StandClear
 
 if TYPE_CHECKING:
@@ -47,6 +47,10 @@ class Falls:
         if turned not in self._patterns:
             self._patterns[turned] = pattern(turned, self.limits)
         return self._patterns[turned]
+
+    def doors_open_m(self, release: Release, heading_deg: float) -> tuple[float, float]:
+        """Where the doors open [m], along and right of the heading, from the middle of the pattern."""
+        return doors_open_m(_turned(release, heading_deg))
 
     def line(self, release: Release, heading_deg: float, stack: Stack) -> Band:
         """The whole stack's line [m] on a heading."""

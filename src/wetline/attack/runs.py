@@ -220,8 +220,8 @@ class Recorder:
 
     def _offset(self, release: Release, heading_deg: float, line_m: float) -> tuple[float, float]:
         """Right and along from the start of the line to the release: the pattern's middle on the line's."""
-        offset = self.falls.pattern(release, heading_deg).release_offset_m
-        return offset["right"], offset["along"] + 0.5 * line_m
+        along, right = self.falls.doors_open_m(release, heading_deg)
+        return right, along + 0.5 * line_m
 
 
 def _hottest(placed: Placed) -> int:

@@ -29,6 +29,7 @@ from wetline.drops.own_faults import own_faults
 from wetline.drops.own_table import DropTests, OwnLine, UsedLine
 from wetline.drops.pattern import pattern
 from wetline.drops.picture import picture
+from wetline.drops.planning_pattern import doors_open_m
 from wetline.drops.release import Input, Release, Resolved, System
 from wetline.drops.resolve import resolve
 from wetline.drops.result import (
@@ -91,6 +92,7 @@ __all__ = [
     "carries",
     "column",
     "concentrate_l",
+    "doors_open_m",
     "droplet_settings",
     "droplets",
     "evaporation_mm_per_h",

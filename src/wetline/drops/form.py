@@ -35,6 +35,7 @@ __all__ = [
     "FormParameters",
     "Middles",
     "Shape",
+    "bands_and_sums_m",
     "bands_m",
     "bands_of",
     "joined_band",
@@ -270,13 +271,31 @@ def bands_of(shapes: Shape, levels_l_per_m2: NDArray[np.float64]) -> list[list[B
 
     No end of a band grows with the level: each is at most that of every lower step of `_LADDER`.
     """
+    levels, where = _with_ladder(levels_l_per_m2)
+    return _bands(shapes.lines_m(levels)[0], where)
+
+
+def bands_and_sums_m(
+    shapes: Shape, levels_l_per_m2: NDArray[np.float64]
+) -> tuple[list[Band], NDArray[np.float64]]:
+    """`bands_of` for the shapes of one load, and each variant's summed line [m]: float64[variant, level]."""
+    levels, where = _with_ladder(levels_l_per_m2)
+    longest, summed = shapes.lines_m(levels)
+    return _bands(longest, where)[0], summed[:, where]
+
+
+def _with_ladder(levels_l_per_m2: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """The levels and the lower steps of the ladder, in order, and which of them were asked for."""
     asked = np.asarray(levels_l_per_m2, float)
     levels, where = np.unique(np.append(asked, _LADDER[asked.max() > _LADDER]), return_inverse=True)
-    lines = shapes.lines_m(levels)[0].reshape(-1, _VARIANTS, levels.size)
-    middle, low, high = joined_band(lines)
+    return levels, where[: asked.size]
+
+
+def _bands(longest_m: NDArray[np.float64], where: NDArray[np.intp]) -> list[list[Band]]:
+    middle, low, high = joined_band(longest_m.reshape(-1, _VARIANTS, longest_m.shape[1]))
     low, high = np.minimum.accumulate(low, axis=1), np.minimum.accumulate(high, axis=1)
     return [
-        [Band(float(m[i]), float(max(lo[i], 0.0)), float(hi[i])) for i in where[: asked.size]]
+        [Band(float(m[i]), float(max(lo[i], 0.0)), float(hi[i])) for i in where]
         for m, lo, hi in zip(middle, low, high, strict=True)
     ]
 

@@ -11,7 +11,7 @@ from wetline.drops.bands import falling, joined, percent, reaching_percent, unkn
 from wetline.drops.canopy import canopy_known, held_share
 from wetline.drops.form import (
     BAND_FROM,
-    bands_m,
+    bands_and_sums_m,
     middles,
     parameters,
     shape_of,
@@ -21,6 +21,7 @@ from wetline.drops.form import (
 from wetline.drops.measure import size_of
 from wetline.drops.planning import setting
 from wetline.drops.release import Input
+from wetline.drops.resolve import resolve
 from wetline.drops.result import EDGE_L_PER_M2, AtLevel, Fall, PatternRaster, level_names
 from wetline.drops.varied import FLOWN_FROM, flown_otherwise
 from wetline.units import COVERAGE_LEVEL
@@ -29,9 +30,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wetline.drops.form import Shape
-    from wetline.drops.release import Resolved
+    from wetline.drops.release import Release, Resolved
 
-__all__ = ["half_width_m", "planning_fall"]
+__all__ = ["doors_open_m", "half_width_m", "planning_fall"]
 
 _REACH = 4.5
 _CELL_M = 2.0
@@ -88,6 +89,22 @@ def half_width_m(resolved: Resolved) -> float:
     )
 
 
+def doors_open_m(release: Release) -> tuple[float, float]:
+    """Where the doors open [m], along and right of the heading, from the middle of the pattern.
+
+    The middle of `pattern(release).release_offset_m` alone, many times sooner.
+
+    Raises
+    ------
+    InputError, OutsideRangeError
+        As `resolve`.
+    """
+    resolved = resolve(release)
+    found = middles([resolved])
+    let_go = resolved.ground_speed_mps * resolved.flow.middle_s
+    return -float(found.drift_along_m[0] + found.throw_m[0] + let_go), -float(found.drift_right_m[0])
+
+
 def _flights(resolved: Resolved) -> NDArray[np.float64]:
     """Drift along and right, evaporated share, where the doors open along the run: float64[variant, 4].
 
@@ -111,8 +128,8 @@ def _levels(shapes: Shape, names: tuple[str, ...]) -> tuple[dict[str, AtLevel], 
     No end of a band grows with the level.
     """
     asked = np.array([float(level) * COVERAGE_LEVEL for level in names])
-    *lines, edge = bands_m(shapes, np.append(asked, EDGE_L_PER_M2))
-    sizes = np.concatenate([shapes.lines_m(asked)[1][:, :, None], _widths_and_areas(shapes, asked)], axis=2)
+    (*lines, edge), summed = bands_and_sums_m(shapes, np.append(asked, EDGE_L_PER_M2))
+    sizes = np.concatenate([summed[:, :-1, None], _widths_and_areas(shapes, asked)], axis=2)
     bands = [falling([joined(sizes[:, i, k]) for i in range(len(names))]) for k in range(4)]
     return {
         name: AtLevel(
