@@ -9,7 +9,19 @@ import numpy as np
 import pyproj
 import pytest
 
-from app.release_case import FAR, ahead_right, far_ground, planned_run, steady, style_of_paper, view_of
+from app.release_case import (
+    FAR,
+    ahead_right,
+    far_ground,
+    planned_run,
+    recorder_and_load,
+    steady,
+    style_of_paper,
+    view_of,
+)
+from safety.run_maker import weather
+from wetline.app.answer import Outside
+from wetline.app.plan_drop import drop_of
 from wetline.briefing.draw_run import draw_run, wind_items
 from wetline.briefing.sheet_run import aim_words, drift_words, run_rows
 
@@ -224,3 +236,25 @@ def test_trees_of_unknown_leaves_are_told_and_trees_of_unknown_height_are_not_no
 @pytest.mark.behaviour
 def test_the_grid_of_the_cases_has_a_convergence_worth_testing() -> None:
     assert abs(FAR.convergence_deg) > 1.5
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    ("agent", "rain_mm", "until_rain", "words"),
+    [
+        ("water", 0.0, False, "then it is dry"),
+        ("retardant", 0.0, True, "until rain washes it off"),
+        ("retardant", 6.0, False, "then rain washes it off"),
+    ],
+)
+def test_answer_and_sheet_say_what_ends_the_line(
+    agent: str, rain_mm: float, until_rain: bool, words: str
+) -> None:
+    """Two hours of weather, 12 mm: 5 mm wash retardant off, at best 10 (common practice)."""
+    hours = weather(rain_mm=rain_mm)
+    recorder, placed = recorder_and_load(70.0, hours, class_id="single_engine_tanker", agent=agent)
+    recorder.table.place = (-33.6, 47.2)
+    run, _ = recorder.run(placed, "as_given")
+    assert drop_of(run, Outside(FAR))["hold_until_rain"] is until_rain
+    view = view_of(run, hours)
+    assert words in dict(run_rows(view, style_of_paper()))["Holds"]

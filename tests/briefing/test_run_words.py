@@ -91,6 +91,19 @@ def test_the_line_on_this_heading_is_told_where_it_is_another(here_m: float, tol
     assert ("on this heading" in line) == told
 
 
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [
+        (Band(math.inf, math.inf, math.inf), "until rain washes it off"),
+        (Band(math.inf, 79.0, math.inf), "until rain washes it off, at worst after 79 min"),
+        (Band(108.0, 79.0, math.inf), "108 min (79 or more), then rain washes it off"),
+        (Band(75.0, 68.0, 87.0), "75 min (68–87), then rain washes it off"),
+    ],
+)
+def test_retardant_ends_with_the_rain_and_never_with_drying(minutes: Band, words: str) -> None:
+    assert rows(hold_min=minutes, until_rain=True)["Holds"] == words
+
+
 def test_hold_stand_clear_and_panel() -> None:
     assert rows(hold_min=Band(math.inf, math.inf, math.inf))["Holds"] == "until rain washes it off"
     assert rows(hold_min=Band(20.0, 10.0, 40.0))["Holds"] == "20 min (10–40), then it is dry"

@@ -11,6 +11,7 @@ from shapely.ops import substring
 
 from wetline.briefing import Frame, Person, RunView, Wire
 from wetline.circuits import build_run, turn_radius_m
+from wetline.drops import agent_facts
 from wetline.grid import bearing_deg
 from wetline.model import Band, worst
 from wetline.safety import distance_to_run_m
@@ -110,6 +111,7 @@ def run_view(basis: Basis, crew: Crew, run: DropRun) -> RunView:
         intact_share=run.intact_share,
         stand_clear=run.stand_clear,
         hold_min=run.hold_min,
+        until_rain=agent_facts(run.agent).lasts == "until_rain",
         coat=run.coat,
         coats=run.coats,
         join_m=run.join_m,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from wetline.app.answer import Answer, Outside, iso, number, spread
@@ -46,6 +47,7 @@ def drop_of(run: DropRun, outside: Outside) -> Answer:
         "closes_m": number(run.closes_m, 0),
         "needs_look": run.needs_look,
         **spread("hold_min", run.hold_min, 0),
+        "hold_until_rain": math.isinf(run.hold_min.middle),
         **({} if run.hold_chance is None else spread("hold_chance", run.hold_chance, 2)),
         "hold_because": list(run.hold_notes),
         **_maybe("drift_right_m", run.drift_right_m),

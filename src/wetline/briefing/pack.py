@@ -249,7 +249,8 @@ class RunView:
     `line_from_m`, `line_to_m`: the wetted line along x, `line_left_m` its y. `burnt_side`: which side is black.
     `line_here_m`: the line at this heading where it is not the one planned. `vertical_from_m`: height above
     the canopy from which the load falls vertically; `intact_share` of it arrives as one body. `join_m`: how
-    far inside the visible end of the last load to begin. `panel`: what to set.
+    far inside the visible end of the last load to begin. `panel`: what to set. `until_rain`: `hold_min` ends
+    with rain, not with drying.
     `open_edge` lines have the burnt ground on their left; `held_edge` as `HeldLine`, in this frame.
     `profile`: ground along the run. `flight`: the path's height along x; `flight_note`: words for its
     first part.
@@ -279,6 +280,7 @@ class RunView:
     intact_share: Band | None = None
     stand_clear: StandClear | None = None
     hold_min: Band | None = None
+    until_rain: bool = False
     coat: int = 1
     coats: int = 1
     join_m: Band | None = None

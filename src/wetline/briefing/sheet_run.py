@@ -90,7 +90,7 @@ def _fallen(run: RunView, style: Style) -> list[Row]:
             ahead, behind = ahead.removesuffix(" m"), behind.removesuffix(" m")
         rows.append(["Stand clear", f"{sides} each side, {ahead} ahead, {behind} behind"])
     if run.hold_min is not None:
-        rows.append(["Holds", _holds(run.hold_min, style)])
+        rows.append(["Holds", _holds(run.hold_min, style, until_rain=run.until_rain)])
     if run.panel is not None:
         rows.append(["Panel", f"set {run.panel}"])
     return rows
@@ -142,10 +142,17 @@ def _vertical(run: RunView, style: Style) -> str:
     return f"vertical from {height} up; still keep clear"
 
 
-def _holds(minutes: Band, style: Style) -> str:
+def _holds(minutes: Band, style: Style, *, until_rain: bool) -> str:
+    """Until it is dry, or washed off: where some of the band never is, its end is left open."""
+    soonest = minutes.middle if minutes.low is None else minutes.low
     if math.isinf(minutes.middle):
-        return "until rain washes it off"
-    return f"{style.minutes(minutes)}, then it is dry"
+        worst = "" if math.isinf(soonest) else f", at worst after {number(soonest)} min"
+        return f"until rain washes it off{worst}"
+    if minutes.high is not None and math.isinf(minutes.high):
+        told = f"{number(minutes.middle)} min ({number(soonest)} or more)"
+    else:
+        told = style.minutes(minutes)
+    return f"{told}, then {'rain washes it off' if until_rain else 'it is dry'}"
 
 
 def drift_words(run: RunView, style: Style) -> str:

@@ -140,13 +140,13 @@ def _drops(drops: Sequence[Mapping[str, Any]], now: str | None) -> list[str]:
             bearing(drop["run_heading_deg"]),
             f"{feet(drop['height_above_canopy_m'])} / {feet(drop['height_amsl_m'])}",
             band(drop, "line_m", 10.0, "m"),
-            band(drop, "hold_min", 1.0, "min"),
+            "until rain" if drop["hold_until_rain"] else band(drop, "hold_min", 1.0, "min"),
             _people(drop),
         )
         for drop in shown
     ]
     header = (
-        "run", "time", "aircraft", "fills at", "on", "heading", "canopy / sea", "line", "wet for", "people",
+        "run", "time", "aircraft", "fills at", "on", "heading", "canopy / sea", "line", "holds", "people",
     )  # fmt: skip
     lines = columns(header, rows)
     if len(drops) > len(shown):
