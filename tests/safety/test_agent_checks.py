@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 import shapely
 
 from safety.run_maker import X0, Y0, a_context, a_ground, a_run, layer
-from wetline.ground import Base, Layer, Water
-from wetline.safety import check_agent, check_run, check_waterway
+from wetline.ground import Avoid, Base, Layer, Water
+from wetline.safety import check_agent, check_avoid, check_run, check_waterway
 
 
 def levels(findings: Any) -> list[tuple[str, str, str | None]]:
@@ -84,6 +85,51 @@ def test_a_base_gives_only_the_agents_that_it_tells() -> None:
 def test_an_aircraft_with_floats_that_loads_at_a_base_may_carry_retardant() -> None:
     run = a_run(agent="retardant", source="Skarn")
     assert check_agent(run, a_context(a_ground(bases=layer_of(base("retardant"))))) == ()
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize("agent", ["gel", "retardant"])
+def test_a_class_of_ones_own_that_scoops_carries_what_a_scooper_does(agent: str) -> None:
+    """Whatever shipped class it drops like: that one loads at a base."""
+    like_a_tanker = a_run(class_id="single_engine_tanker", fills="scoop", agent=agent)
+    scooper = a_run(class_id="single_engine_scooper", agent=agent)
+    assert levels(check_agent(like_a_tanker, a_context())) == levels(check_agent(scooper, a_context())) != []
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(
+    ("shore_m", "level"), [(80.0, "stop"), (300.0, "unknown"), (391.0, "unknown"), (2000.0, "clear")]
+)
+def test_without_a_wind_nobody_says_that_the_drift_stays_clear_of_water(shore_m: float, level: str) -> None:
+    shore = shapely.box(X0 - 2000, Y0 + 15 + shore_m, X0 + 2000, Y0 + 5000)
+    ground = a_ground(water=layer(Water(name="Lake Sorrin", kind="lake", polygon=shore)))
+    calm = a_run(agent="foam", drift_right_m=None, drift_along_m=None)
+    assert [f.level for f in check_waterway(calm, a_context(ground))] == [level]
+
+
+@pytest.mark.practice
+@pytest.mark.parametrize(("north_m", "found"), [(0.0, ["stop"]), (200.0, ["unknown"]), (900.0, [])])
+def test_without_a_wind_nobody_says_that_the_drift_stays_out_of_an_area(
+    north_m: float, found: list[str]
+) -> None:
+    ground = a_ground(avoid=marsh(north_m, "retardant"))
+    run = a_run(agent="retardant", drift_right_m=None, drift_along_m=None)
+    assert [f.level for f in check_avoid(run, a_context(ground))] == found
+    assert check_avoid(replace(run, agent="water"), a_context(ground)) == ()
+
+
+@pytest.mark.practice
+def test_an_agent_that_nobody_knows_falls_into_no_area_that_keeps_any_out() -> None:
+    context = a_context(a_ground(avoid=marsh(0.0, "retardant")))
+    assert levels(check_avoid(a_run(agent="Retardant"), context)) == [("waterway", "stop", None)]
+    assert check_avoid(a_run(agent="water"), context) == ()
+
+
+def marsh(north_m: float, *agents: str) -> Layer[Avoid]:
+    """An area from so far north of the run's line on that keeps some agents out."""
+    area = shapely.box(X0 - 2000, Y0 + north_m, X0 + 2000, Y0 + north_m + 500)
+    marsh = Avoid(name="Gull marsh", kind="waterway_buffer", polygon=area, rule="none here", agents=agents)
+    return Layer((marsh,), present=True)
 
 
 @pytest.mark.behaviour

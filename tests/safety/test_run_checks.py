@@ -128,11 +128,19 @@ def test_weather_that_does_not_cover_the_run_is_unknown() -> None:
 
 
 @pytest.mark.published
-@pytest.mark.parametrize(("flame", "level"), [(2.3, "clear"), (2.5, "caution"), (3.5, "stop")])
+@pytest.mark.parametrize(
+    ("flame", "level"), [(2.3, "clear"), (2.4, "caution"), (3.3, "caution"), (3.4, "stop")]
+)
 def test_flame_limits_of_a_direct_line(flame: float, level: str) -> None:
     """8 ft (2.4 m) and 11 ft (3.4 m): Andrews & Rothermel 1982, INT-131."""
     assert check_intensity(a_run(flame_length_m=flame), a_context())[0].level == level
     assert check_intensity(a_run(flame_length_m=flame, mode="indirect"), a_context()) == ()
+
+
+@pytest.mark.practice
+def test_a_flame_that_nobody_knows_is_unknown() -> None:
+    found = by_code(check_intensity(a_run(flame_length_m=float("nan")), a_context()))
+    assert found["intensity"] == ("unknown", "look")
 
 
 @pytest.mark.practice

@@ -45,9 +45,11 @@ class DropRun:
     `line` is the line wanted on the ground, `closes_m` the edge along it that the load closes; `wetted` is
     the middle line of everything wetted, longer than the line by its thin ends. `approach`, `exit_path` are the ground tracks flown.
     `line_from`: whether the incident's own drop tests tell `line_m`; `line_notes`: why or why not.
+    `fills`: how the class itself fills; None: as the shipped class that it drops like.
     `needs_look`: its source waits for a look. `coat` of `coats`: loads stacked on one line until its coverage is reached; the last one holds.
     `hold_chance`: that the line stops the fire that reaches it, uncalibrated; `hold_notes`: what is said about it.
     `pattern_half_width_m` covers the whole wetted pattern each side of `line`, drift included.
+    `intensity_kw_per_m`, `flame_length_m`: of the hottest piece of the edge that the load closes.
     `height_above_canopy_m`: tank above the top of canopy or obstacle. `height_amsl_m`: None where the
     ground under the line is not known.
     `line_m`: of the whole stack, as the plan counts on it, in a full crosswind; `line_here_m`: at this heading.
@@ -104,6 +106,7 @@ class DropRun:
     people: PeopleCheck | None = None
     hold_chance: Band | None = None
     hold_notes: tuple[str, ...] = ()
+    fills: str | None = None
     needs_look: bool = False
     line_from: Literal["table", "physics"] = "physics"
     line_notes: tuple[str, ...] = ()

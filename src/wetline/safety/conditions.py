@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from wetline.model import Finding
@@ -147,8 +148,18 @@ def check_intensity(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]
     if run.mode != "direct":
         return ()
     stop, caution = context.limits["flame_stop_m"], context.limits["flame_caution_m"]
-    limit = stop if run.flame_length_m > stop.value else caution
-    beyond = run.flame_length_m > caution.value
+    if math.isnan(run.flame_length_m):
+        unknown = Finding.against(
+            caution,
+            code="intensity",
+            level="unknown",
+            effect="look",
+            message="The flame at this line is not known.",
+            refers_to=run.id,
+        )
+        return (unknown,)
+    limit = stop if run.flame_length_m >= stop.value else caution
+    beyond = run.flame_length_m >= caution.value
     finding = Finding.against(
         limit,
         code="intensity",

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["check_agent", "check_avoid", "check_waterway", "pattern_area"]
 
+_DRIFT_MOST_M = 300.0
+"""No load drifts farther in any wind that is flown in; common practice, no source."""
 _FILLING = {"scoop": "scooping", "dip": "dipping", "base": "loading at a base"}
 
 
@@ -44,16 +46,35 @@ def _against(avoid: Avoid, run: DropRun) -> Finding:
 
 
 def check_avoid(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
-    """Areas that this agent may not fall into, or this run not fly through, from the incident's own layer."""
+    """Areas that this agent may not fall into, or this run not fly through, from the incident's own layer.
+
+    An agent that nobody knows may fall into none. Without a known wind, areas near by may be drifted into.
+    """
     area, track = pattern_area(run), shapely.LineString(run.track)
     out = []
     for avoid in context.ground.avoid:
         if avoid.kind == "airspace":
             if shapely.intersects(avoid.polygon, track):
                 out.append(_through(avoid, run))
-        elif (not avoid.agents or run.agent in avoid.agents) and shapely.intersects(avoid.polygon, area):
-            out.append(_against(avoid, run))
+        elif not avoid.agents or run.agent in avoid.agents or run.agent not in AGENTS:
+            if shapely.intersects(avoid.polygon, area):
+                out.append(_against(avoid, run))
+            elif run.drift_right_m is None and shapely.dwithin(avoid.polygon, area, _DRIFT_MOST_M):
+                out.append(_may_drift(avoid, run))
     return tuple(out)
+
+
+def _may_drift(avoid: Avoid, run: DropRun) -> Finding:
+    return Finding(
+        code="waterway" if avoid.kind == "waterway_buffer" else "agent",
+        level="unknown",
+        effect="look",
+        message=f"No wind is known: whether {run.agent} drifts into {avoid.name} is unknown ({avoid.rule}).",
+        source="the incident's avoid layer",
+        refers_to=run.id,
+        value=run.agent,
+        limit=avoid.rule,
+    )
 
 
 def _through(avoid: Avoid, run: DropRun) -> Finding:
@@ -84,7 +105,8 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
     """Whether an agent keeps its own distance from water; plain water has no such rule here.
 
     Measured from the pattern's edge to the shore. Without a water layer, or where none is near in a
-    layer that declares no cover, the distance is unknown; so is the rule of an agent that nobody knows.
+    layer that declares no cover, the distance is unknown; so it is where water is near enough to drift to
+    in a wind that is not known, and so is the rule of an agent that nobody knows.
     """
     limit = context.limits["waterway_buffer_m"]
     if run.agent not in AGENTS:
@@ -98,7 +120,8 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
     area = pattern_area(run)
     waters = layer.features
     tree = shapely.STRtree([w.polygon for w in waters])
-    close = sorted(tree.query(area, predicate="dwithin", distance=limit.value))
+    drift_m = _DRIFT_MOST_M if run.drift_right_m is None else 0.0
+    close = sorted(tree.query(area, predicate="dwithin", distance=limit.value + drift_m))
     near = [(float(shapely.distance(waters[i].polygon, area)), waters[i]) for i in close]
     out = [
         Finding.against(
@@ -115,6 +138,12 @@ def check_waterway(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
     ]
     if out:
         return tuple(out)
+    if drift_m and near:
+        distance, water = min(near, key=lambda each: each[0])
+        message = (
+            f"No wind is known, so neither how far {run.agent} drifts: {water.name} is {distance:.0f} m away."
+        )
+        return _unknown(run, context, message)
     if layer.surveyed is None:
         return _unknown(
             run, context, f"No mapped waterway within {limit.text()}, but the water layer declares no cover."
@@ -140,7 +169,7 @@ def check_agent(run: DropRun, context: SafetyContext) -> tuple[Finding, ...]:
         message = f"{base.name} has no {run.agent}: it gives {', '.join(base.agents)}."
         return (_of_agent(run, "stop", message, "the incident's bases layer"),)
     cls = aircraft_classes().get(run.class_id)
-    fills = "base" if base is not None else None if cls is None else cls.fills
+    fills = "base" if base is not None else run.fills or (None if cls is None else cls.fills)
     held = None if fills is None else carries(fills, run.agent)
     if held is None:
         message = f"Whether this class can carry {run.agent!r} is not known: ask the crew."
