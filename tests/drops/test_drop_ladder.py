@@ -89,7 +89,17 @@ def test_between_both_heights_nobody_calls_it_vertical() -> None:
     safe = pattern(TWIN).safe_height_m
     assert strike(resolve(replace(TWIN, height_m=safe - 1.0))).falls_vertically is not True
     assert strike(resolve(replace(TWIN, height_m=safe + 1.0))).falls_vertically is True
-    assert strike(resolve(Release(class_id="large_tanker"))).published_m is None
+
+
+@pytest.mark.behaviour
+def test_where_nothing_is_published_the_whole_band_of_the_model_lies_under_what_is_called_vertical() -> None:
+    tanker = Release(class_id="large_tanker")
+    below = strike(resolve(tanker))
+    assert below.published_m is None
+    assert below.own_m.high is not None
+    assert below.own_m.high > below.rules_m
+    for height_m, sure in ((below.own_m.high - 1.0, None), (below.own_m.high + 1.0, True)):
+        assert strike(resolve(replace(tanker, height_m=height_m))).falls_vertically is sure
 
 
 @pytest.mark.behaviour

@@ -173,3 +173,5 @@ def test_a_fuel_that_no_guide_names_is_given_the_heaviest_level_and_said(intensi
     assert asked.level == heaviest
     assert (asked.fuel_model, asked.status) == (None, "unknown")
     assert any("No drop guide" in note for note in asked.notes)
+    beyond = any("no coverage is known to hold a head" in note for note in asked.notes)
+    assert beyond == (intensity == 50_000.0)

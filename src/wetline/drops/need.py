@@ -103,8 +103,11 @@ def _step(intensity_kw_per_m: float | None) -> tuple[int, int, tuple[str, ...]]:
     return more, more, (f"{words} (common practice, no source).",) if words else ()
 
 
-def _unknown_fuel() -> Need:
+def _unknown_fuel(intensity_kw_per_m: float | None) -> Need:
     heaviest = _levels()[-1]
+    above_kw_per_m = _steps()[-1][0]
+    hot = intensity_kw_per_m is not None and intensity_kw_per_m > above_kw_per_m
+    said = (f"Above {above_kw_per_m:g} kW/m no coverage is known to hold a head.",) if hot else ()
     return Need(
         level=heaviest,
         level_low=min(row["level_low"] for row in _by_13().values()),
@@ -114,7 +117,7 @@ def _unknown_fuel() -> Need:
         fuel_model=None,
         description="a fuel that no drop guide names",
         status="unknown",
-        notes=(f"No drop guide names a level for this fuel: the heaviest, {heaviest:g}, is taken.",),
+        notes=(f"No drop guide names a level for this fuel: the heaviest, {heaviest:g}, is taken.", *said),
     )
 
 
@@ -224,7 +227,7 @@ def _asked(fuel_number: int | None, intensity_kw_per_m: float | None) -> Need:
             field="intensity", value=intensity_kw_per_m, low=0, high=math.inf, unit="kW/m"
         )
     if fuel_number is None:
-        return _unknown_fuel()
+        return _unknown_fuel(intensity_kw_per_m)
     return _of_row(*_row(fuel_number), intensity_kw_per_m)
 
 

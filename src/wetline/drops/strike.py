@@ -85,10 +85,14 @@ class Strike:
 
     @property
     def falls_vertically(self) -> bool | None:
-        """Whether it does from this height; None between the model's middle and the height to keep."""
+        """Whether it does from this height; None between the model's middle and the height to keep.
+
+        Where no published height stands behind the model, its whole band must lie under the height too.
+        """
         if self.red:
             return False
-        return True if self.height_m >= self.rules_m else None
+        sure_m = self.rules_m if self.published_m is not None else max(self.rules_m, self.own_m.high or 0.0)
+        return True if self.height_m >= sure_m else None
 
     @property
     def core_intact(self) -> bool | None:
