@@ -223,6 +223,14 @@ def test_hotter_and_drier_air_dries_the_line_sooner() -> None:
     assert hot["because"]
 
 
+def test_the_chance_says_that_gaps_and_the_leaves_of_trees_are_not_known() -> None:
+    asked = DropAsk(level=2.0, intensity_kw_per_m=800.0)
+    bare, trees = (answer_of(asked, wind_mps=0.0, canopy_m=m)["hold"] for m in (0.0, 20.0))
+    assert "Gaps in the line are not known." in bare["notes"]
+    assert bare["because"]["gaps"]["chance"] < 1.0
+    assert trees["chance_low"] < bare["chance_low"]
+
+
 def test_a_target_needs_the_heading_of_the_run() -> None:
     with pytest.raises(InputError, match="heading"):
         answer_of(DropAsk(target="47.2,-31.8"))

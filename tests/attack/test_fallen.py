@@ -126,3 +126,32 @@ def test_trees_are_never_made_lower_for_the_look_up(canopy_m: float) -> None:
 @pytest.mark.behaviour
 def test_trees_of_unknown_height_stay_unknown_in_the_release() -> None:
     assert release_over(Release(class_id="twin_engine_scooper"), None).canopy_m is None
+
+
+@pytest.mark.behaviour
+def test_a_run_is_judged_by_the_hottest_piece_that_it_closes() -> None:
+    """Flame, intensity and hold are of one piece of edge: by Byram 1959, 2.17 m at 1400 kW/m."""
+    recorder, placed = recorder_and_load(70.0, steady(WIND_MPS, FROM_DEG))
+    hot = np.array([300.0, 1400.0, 300.0, 300.0])
+    both = replace(
+        placed,
+        edge=replace(placed.edge, intensity_kw_per_m=hot),
+        stretch=replace(placed.stretch, last=1),
+    )
+    cool, hotter = (recorder.run(one, "as_given")[0] for one in (placed, both))
+    assert (hotter.intensity_kw_per_m, hotter.flame_length_m) == pytest.approx((1400.0, 2.17), abs=0.01)
+    assert cool.hold_chance is not None
+    assert hotter.hold_chance is not None
+    assert hotter.hold_chance.middle < cool.hold_chance.middle
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(("canopy_m", "known"), [(0.0, True), (18.0, False), (None, False)])
+def test_a_hold_says_what_trees_may_keep_from_the_line(canopy_m: float | None, known: bool) -> None:
+    hours = steady(WIND_MPS, FROM_DEG)
+    bare, run = (planned_run(70.0, hours, ground=far_ground(trees)) for trees in (0.0, canopy_m))
+    assert any("trees over the line" in note for note in run.hold_notes) is not known
+    assert bare.hold_chance is not None
+    assert run.hold_chance is not None
+    assert (run.hold_chance.low < bare.hold_chance.low) is not known  # type: ignore[operator]
+    assert run.hold_chance.middle == bare.hold_chance.middle

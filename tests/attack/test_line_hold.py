@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -51,7 +52,14 @@ def test_line_of_a_hot_hour_dries_before_that_of_a_damp_one() -> None:
     hot, damp = (lines.hold_s(load(minutes), 3.0, 300.0) for minutes in (10.0, 70.0))
     assert 600.0 < hot < 2400.0  # 10 to 40 min, from memory
     assert damp > 2.0 * hot
-    assert lines.hold_s(load(50.0), 3.0, 300.0) == hot
+
+
+@pytest.mark.behaviour
+def test_late_in_its_hour_a_line_dries_in_the_next_one() -> None:
+    """A hot hour, then a damp one: looked up by the quarter hour that has begun."""
+    lines = table()
+    first, same, later, damp = (lines.hold_s(load(m), 3.0, 300.0) for m in (0.0, 14.0, 50.0, 60.0))
+    assert first == same < later < damp
 
 
 @pytest.mark.property
@@ -74,6 +82,16 @@ def test_without_a_place_or_weather_the_limits_say_how_long() -> None:
 def test_retardant_outlasts_every_plan_unless_rain_comes() -> None:
     assert table().hold_s(load(0.0, "retardant"), 2.0, 300.0) == RETARDANT_S
     assert table().hold_s(load(0.0, "gel"), 2.0, 300.0) < RETARDANT_S
+
+
+@pytest.mark.practice
+def test_rain_of_the_next_hour_washes_off_a_late_load_as_soon_as_it_falls() -> None:
+    """5 mm of the 20 mm that fall from 15:00 on: 15:15, half an hour after the quarter in which 14:55 lies."""
+    lines = table()
+    assert lines.weather is not None
+    lines.weather = replace(lines.weather, rain_mm=np.array([0.0, 20.0]))
+    assert lines.hold_s(load(55.0, "retardant"), 2.0, 300.0) == pytest.approx(1800.0)
+    assert lines.hold_s(load(0.0, "retardant"), 2.0, 300.0) == pytest.approx(4500.0)
 
 
 @pytest.mark.derived

@@ -169,9 +169,22 @@ def test_sun_is_worth_its_heat() -> None:
 def test_airs_follow_the_hours_of_the_table_to_its_end() -> None:
     found = airs_from(weather(cloud_pct=np.nan), START + timedelta(minutes=20), -31.0, 47.0)
     assert [air.cloud_pct for air in found] == [10.0, None, 10.0]
-    assert [air.lasts_min for air in found] == [60.0, 60.0, 60.0]
+    assert [air.lasts_min for air in found] == [40.0, 60.0, 60.0]  # 20 min of the first are over
     suns = [air.sun_deg or 0.0 for air in found]
     assert suns == sorted(suns, reverse=True)
+
+
+@pytest.mark.behaviour
+def test_rain_counts_from_its_own_hour_and_is_not_known_where_it_is_not_told() -> None:
+    rain = np.array([np.nan, 6.0, 0.0])
+    found = airs_from(replace(weather(), rain_mm=rain), START + timedelta(minutes=50), -31.0, 47.0)
+    assert [(air.rain_mm, air.lasts_min) for air in found] == [(None, 10.0), (6.0, 60.0), (0.0, 60.0)]
+
+
+@pytest.mark.behaviour
+def test_every_temperature_that_a_forecast_may_hold_is_air() -> None:
+    """The weather reader takes -50 to 60 °C."""
+    assert np.all(evaporation_mm_per_h(replace(HOT, temperature_c=-50.0)) >= 0.0)
 
 
 @pytest.mark.behaviour

@@ -15,6 +15,8 @@ from wetline.errors import InputError, OutsideRangeError
 from wetline.model import Limits, shipped_limits
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from wetline.model import Band
 
 AFTERNOON = Air(temperature_c=30.0, humidity_pct=25.0, wind_mps=5.0, sun_deg=50.0, cloud_pct=20.0)
@@ -113,6 +115,51 @@ def test_rain_in_the_weather_ends_retardant() -> None:
     assert shower.middle == math.inf
     assert shower.low is not None
     assert shower.low < 120.0
+
+
+@pytest.mark.behaviour
+def test_rain_that_nobody_told_of_is_not_called_none() -> None:
+    hours = (replace(AFTERNOON, rain_mm=0.0, lasts_min=60.0), replace(AFTERNOON, rain_mm=None))
+    unknown, dry = (
+        hold(1.0, 500.0, 15.0, "retardant", air=hours),
+        hold(1.0, 500.0, 15.0, "retardant", air=hours[0]),
+    )
+    assert any("not known" in note for note in unknown.notes if "rain" in note)
+    assert not any("none is in the weather" in note for note in unknown.notes)
+    assert any("none is in the weather" in note for note in dry.notes)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize(
+    ("own", "ends_of"),
+    [
+        ({"hold_water_high_min": 12.0}, lambda dry: (dry[0], 12.0, 12.0)),
+        ({"hold_water_high_min": 90.0}, lambda dry: (dry[0], dry[1], 90.0)),
+        ({"hold_water_low_min": 3.0}, lambda dry: (3.0, dry[1], dry[2])),
+        ({"hold_water_low_min": 90.0}, lambda dry: (dry[1], dry[1], dry[2])),
+    ],
+)
+def test_an_incidents_own_end_alone_ends_what_dries_and_brings_no_other_middle(
+    own: dict[str, float], ends_of: Callable[[tuple[float, float, float]], tuple[float, float, float]]
+) -> None:
+    dried = ends(hold(0.8, 300.0, 15.0, "water", air=AFTERNOON).minutes)
+    assert dried[0] < 12.0 < dried[1]
+    answer = hold(0.8, 300.0, 15.0, "water", own_limits(**own), air=AFTERNOON)
+    assert ends(answer.minutes) == pytest.approx(ends_of(dried))
+    assert any("An end of their band is this incident's own (Order 12)." in note for note in answer.notes)
+
+
+@pytest.mark.property
+@given(coverage=st.floats(0.05, 6.0), intensity=intensities)
+def test_leaves_that_nobody_knows_lower_the_low_end_alone(coverage: float, intensity: float) -> None:
+    open_air = hold(coverage, intensity, 20.0, "water", air=AFTERNOON)
+    under = hold(coverage, intensity, 20.0, "water", air=AFTERNOON, leaves_known=False)
+    for below, above in ((under.chance, open_air.chance), (under.minutes, open_air.minutes)):
+        assert never_better(below, above)
+        assert below.middle == above.middle
+    assert any("trees over the line" in note for note in under.notes)
+    if 0.05 < (open_air.because["wet"].low or 0.0) < 0.99:
+        assert (under.because["wet"].low or 0.0) < (open_air.because["wet"].low or 0.0)
 
 
 @pytest.mark.behaviour

@@ -202,7 +202,8 @@ def _hold_keys(wanted: _Wanted, result: DropResult, asked: DropAsk, stack: Stack
         wanted.release.agent,
         shipped_limits(),
         air=_air(wanted.release),
-        spotting_m=None,
+        gap_share=None,
+        leaves_known=result.fall.canopy_known,
     )
     return {
         "hold": {

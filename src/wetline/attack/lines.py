@@ -31,6 +31,8 @@ __all__ = ["NO_GUIDE", "LineTable", "coverage_fuel"]
 
 _STEP = 1.05
 """Intensities are rounded up in steps of 5 % where drying is looked up: never a longer hold."""
+_SLOT = timedelta(minutes=15)
+"""Drying and rain count from the quarter hour begun: what the next hour brings comes at most so much later."""
 NO_GUIDE = 0
 """Where no drop guide knows the fuel: `needed_level` of None."""
 
@@ -79,19 +81,25 @@ class LineTable:
         return self.weather.at(time) if self.weather is not None and self.weather.covers(time) else None
 
     def airs(self, load: PlannedLoad) -> tuple[Air, ...]:
-        """What the line of a load lies in, from the beginning of its hour on; empty where not known."""
-        hour = self.hour(load)
-        if hour is None or self.weather is None or self.place is None:
+        """What the line of a load lies in, from its quarter hour on; empty where not known."""
+        slot = self._slot(load)
+        if slot is None or self.weather is None or self.place is None:
             return ()
-        if hour.time not in self._airs:
-            self._airs[hour.time] = airs_from(self.weather, hour.time, *self.place)
-        return self._airs[hour.time]
+        if slot not in self._airs:
+            self._airs[slot] = airs_from(self.weather, slot, *self.place)
+        return self._airs[slot]
+
+    def _slot(self, load: PlannedLoad) -> datetime | None:
+        """The beginning of the quarter hour of the weather in which a load falls."""
+        hour = self.hour(load)
+        if hour is None:
+            return None
+        return hour.time + (self.start + timedelta(seconds=load.t_s) - hour.time) // _SLOT * _SLOT
 
     def hold_s(self, load: PlannedLoad, level: float, intensity_kw_per_m: float) -> float:
         """How long [s] line at a level holds; `RETARDANT_S` where nothing ends it."""
-        hour = self.hour(load)
         step = math.ceil(math.log(intensity_kw_per_m, _STEP)) if intensity_kw_per_m > 0.0 else None
-        key = (load.agent, level, step, hour.time if hour else None)
+        key = (load.agent, level, step, self._slot(load))
         if key not in self._minutes:
             upper = 0.0 if step is None else _STEP**step
             band, _ = wet_minutes(level * COVERAGE_LEVEL, upper, load.agent, self.limits, air=self.airs(load))

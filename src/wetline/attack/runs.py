@@ -147,13 +147,14 @@ class Recorder:
         self, placed: Placed, stack: Stack, release: Release, geometry: RunGeometry, *, edge_bend_m: float
     ) -> DropRun:
         order = len(self.drops) + len(self.held_back) + 1
-        option = placed.option
+        option, cls = placed.option, self.classes[placed.load.class_id]
         middle = placed.stretch.middle
-        intensity = float(placed.edge.intensity_kw_per_m[middle])
+        intensity = float(placed.edge.intensity_kw_per_m[_hottest(placed)])
         fallen = self.falls.pattern(release, geometry.run_heading_deg)
         here = self.falls.line(release, geometry.run_heading_deg, stack)
         closes_m = min(placed.stretch.length_m, stack.line_m.middle)
-        wet = self._wet(placed, stack, fallen, intensity)
+        leaves_known = release.canopy_m is not None and fallen.fall.canopy_known
+        wet = self._wet(placed, stack, fallen, intensity, leaves_known=leaves_known)
         position = geometry.line.mean(axis=0)
         drop_findings = tuple(replace(f, refers_to=f"R{order}") for f in fallen.findings if f.code != "wind")
         short = () if release.wind_mps is None else short_line(f"R{order}", planned_m=closes_m, here=here)
@@ -162,7 +163,7 @@ class Recorder:
             order=order,
             time=self.scene.start + timedelta(seconds=round(placed.t_s)),
             aircraft=placed.load.aircraft,
-            class_id=self.classes[placed.load.class_id].drops_as,
+            class_id=cls.drops_as,
             source=placed.load.source,
             edge_part=placed.edge.part(middle),
             mode="direct",
@@ -172,6 +173,7 @@ class Recorder:
             line=geometry.line,
             wetted=_wetted(geometry, fallen.pattern.length_m),
             closes_m=closes_m,
+            fills=cls.fills,
             needs_look=placed.load.look,
             approach=geometry.approach,
             exit_path=_first(geometry.exit_path, _EXIT_M),
@@ -191,7 +193,7 @@ class Recorder:
             coats=option.coats,
             pattern_half_width_m=fallen.half_width_m + edge_bend_m,
             intensity_kw_per_m=intensity,
-            flame_length_m=float(flame_length_m(float(placed.edge.intensity_kw_per_m[_hottest(placed)]))),
+            flame_length_m=float(flame_length_m(intensity)),
             findings=(*geometry.findings, *drop_findings, *short, *self._of_source(placed.load.source)),
         )
         last = placed.coat == option.coats
@@ -201,7 +203,15 @@ class Recorder:
             replace(told, canopy_m=canopy_under_m(self.scene.ground, geometry.line)), self.context
         )
 
-    def _wet(self, placed: Placed, stack: Stack, fallen: DropResult, intensity_kw_per_m: float) -> Hold:
+    def _wet(
+        self,
+        placed: Placed,
+        stack: Stack,
+        fallen: DropResult,
+        intensity_kw_per_m: float,
+        *,
+        leaves_known: bool,
+    ) -> Hold:
         """How likely and how long the line of a load holds."""
         needed, limits = placed.option.level * COVERAGE_LEVEL, self.context.limits
         return hold(
@@ -212,6 +222,7 @@ class Recorder:
             limits,
             air=self.table.airs(placed.load),
             gap_share=None,
+            leaves_known=leaves_known,
         )
 
     def _of_source(self, source: str) -> tuple[Finding, ...]:

@@ -12,7 +12,7 @@ from wetline.model import Band, Finding
 if TYPE_CHECKING:
     from wetline.drops.release import Resolved
 
-__all__ = ["canopy_findings", "canopy_known", "held_share"]
+__all__ = ["canopy_findings", "canopy_known", "held_share", "most_held_share"]
 
 _KNOWN_TO = 2.2
 """Leaf area index up to which interception was measured (abstracts of spray-rig tests)."""
@@ -36,7 +36,12 @@ def held_share(resolved: Resolved) -> Band:
     if canopy_known(resolved):
         leaf_area = resolved.leaf_area or 0.0
         return Band(_held(k.value, leaf_area), _held(k.low, leaf_area), _held(k.high, leaf_area))
-    return Band(0.0, 0.0, _held(k.high, varied("leaf_area_unknown").high))
+    return Band(0.0, 0.0, most_held_share())
+
+
+def most_held_share() -> float:
+    """The most [0 to 1] that trees of which nobody knows the leaves are taken to hold back."""
+    return _held(setting("canopy_k").high, varied("leaf_area_unknown").high)
 
 
 def canopy_findings(resolved: Resolved) -> tuple[Finding, ...]:

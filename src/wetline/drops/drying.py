@@ -48,9 +48,9 @@ _AHEAD_H = 12
 class Air:
     """The air over wet fuel on open, level ground for a while.
 
-    Temperature [°C, −40 to 60], humidity [%, 0 to 100], 10 m wind [m/s, ≥ 0]. `sun_deg`: height of the
-    sun, None where not known (it then stands overhead). `cloud_pct`: None where not known. `rain_mm`: in
-    an hour. `elevation_m`: of the ground. `lasts_min`: how long [min] until the next air.
+    Temperature [°C, −50 to 60], humidity [%, 0 to 100], 10 m wind [m/s, ≥ 0]. `sun_deg`: height of the
+    sun, None where not known (it then stands overhead). `cloud_pct`, `rain_mm` (in an hour): None where not
+    known. `elevation_m`: of the ground. `lasts_min`: how long [min] until the next air.
     """
 
     temperature_c: float
@@ -58,14 +58,14 @@ class Air:
     wind_mps: float
     sun_deg: float | None
     cloud_pct: float | None
-    rain_mm: float = 0.0
+    rain_mm: float | None = None
     elevation_m: float = 0.0
     lasts_min: float = math.inf
 
     def __post_init__(self) -> None:
         """Refuse what no air is: a wrong unit must not dry a line, nor keep it wet."""
         ranges = (
-            ("temperature_c", self.temperature_c, -40.0, 60.0, "°C"),
+            ("temperature_c", self.temperature_c, -50.0, 60.0, "°C"),
             ("humidity_pct", self.humidity_pct, 0.0, 100.0, "%"),
             ("wind_mps", self.wind_mps, 0.0, 100.0, "m/s"),
             ("sun_deg", self.sun_deg, -90.0, 90.0, "deg"),
@@ -79,7 +79,7 @@ class Air:
 
 
 def airs_from(weather: Weather, time: datetime, lon: float, lat: float) -> tuple[Air, ...]:
-    """The airs that follow one another from the hour that holds at `time`, up to 12 hours.
+    """The airs that follow one another from `time` on, up to 12 hours of the table; the first one is cut short.
 
     Sun at the middle of each. Ends where the table ends or lacks temperature, humidity or wind; empty
     where it does so at `time`.
@@ -88,11 +88,12 @@ def airs_from(weather: Weather, time: datetime, lon: float, lat: float) -> tuple
     while len(airs) < _AHEAD_H and weather.covers(time):
         hour = weather.at(time)
         begin = int(np.searchsorted(weather.time_s, hour.time.timestamp()))
-        ends_s = np.append(weather.time_s, weather.time_s[-1] + HOUR)[begin + 1]
-        lasts_s = float(ends_s) - hour.time.timestamp()
+        ends_s = float(np.append(weather.time_s, weather.time_s[-1] + HOUR)[begin + 1])
+        lasts_s = ends_s - time.timestamp()
+        rain_mm = float(weather.rain_mm[begin]) * HOUR / (ends_s - hour.time.timestamp())
         if not math.isfinite(hour.temperature_c + hour.humidity_pct + hour.wind_mps):
             break
-        elevation, _ = sun_position(hour.time + timedelta(seconds=lasts_s / 2.0), lon, lat)
+        elevation, _ = sun_position(time + timedelta(seconds=lasts_s / 2.0), lon, lat)
         airs.append(
             Air(
                 temperature_c=hour.temperature_c,
@@ -100,12 +101,12 @@ def airs_from(weather: Weather, time: datetime, lon: float, lat: float) -> tuple
                 wind_mps=hour.wind_mps,
                 sun_deg=float(elevation),
                 cloud_pct=hour.cloud_pct,
-                rain_mm=hour.rain_mm * HOUR / lasts_s,
+                rain_mm=None if math.isnan(rain_mm) else rain_mm,
                 elevation_m=weather.elevation_m or 0.0,
                 lasts_min=lasts_s / MINUTE,
             )
         )
-        time = hour.time + timedelta(seconds=lasts_s)
+        time = hour.time + timedelta(seconds=ends_s - hour.time.timestamp())
     return tuple(airs)
 
 

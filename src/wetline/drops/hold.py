@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.behaviour import attack_class, flame_length_m
+from wetline.drops.canopy import most_held_share
 from wetline.drops.drying import Air, evaporation_mm_per_h, flame_flux_kw_per_m2, taken_by_flame_l_per_m2
 from wetline.drops.hold_parameters import band_of, drawn, middle
 from wetline.drops.liquid import AGENTS
@@ -57,13 +58,21 @@ def _falls(value: float, ln_half: NDArray[np.float64], power: NDArray[np.float64
     return np.asarray(0.5 * (1.0 - np.tanh(0.5 * power * (math.log(value) - ln_half))), float)
 
 
-def _wet(coverage_l_per_m2: float, intensity_kw_per_m: float, limits: Limits) -> NDArray[np.float64]:
+def _at_surface(coverage_l_per_m2: float, *, leaves_known: bool) -> NDArray[np.float64]:
+    """What arrives under leaves of which nobody knows how much they hold: the middle counts none."""
+    held = 0.0 if leaves_known else most_held_share() * drawn("leaves_unknown_share")
+    return np.asarray(coverage_l_per_m2 * (1.0 - held) * np.ones_like(drawn("half_factor")), float)
+
+
+def _wet(
+    surface_l_per_m2: NDArray[np.float64], intensity_kw_per_m: float, limits: Limits
+) -> NDArray[np.float64]:
     """Logistic in ln c and ln I: ½ at the limit `hold_half_kw_per_m` under 1 L/m². Dry line holds nothing."""
     half = limits.value("hold_half_kw_per_m") * drawn("half_factor")
-    if coverage_l_per_m2 == 0.0 or limits.value("hold_half_kw_per_m") == 0.0:
+    if not surface_l_per_m2.all() or limits.value("hold_half_kw_per_m") == 0.0:
         return np.zeros_like(half)
     power = drawn("intensity_power")
-    ln_half = np.log(half) + drawn("coverage_power") / power * math.log(coverage_l_per_m2)
+    ln_half = np.log(half) + drawn("coverage_power") / power * np.log(surface_l_per_m2)
     return _falls(intensity_kw_per_m, ln_half, power)
 
 
@@ -94,13 +103,30 @@ def _not_over(width_m: float, spotting_m: float | None) -> NDArray[np.float64]:
     return np.asarray(1.0 - drawn("spot_over_share") * far, float)
 
 
-def _own_minutes(agent: str, limits: Limits) -> tuple[Band, str | None]:
-    """The limits `hold_<agent>_min`, and whose they are where they are not as shipped."""
+def _by_limits(
+    agent: str, limits: Limits, dried: Band | None, notes: tuple[str, ...]
+) -> tuple[Band, tuple[str, ...]]:
+    """The minutes dried, None without weather, under the incident's own limits.
+
+    Its own `hold_<agent>_min` goes before them; an end of its own alone ends their band.
+    """
     names = (f"hold_{agent}_min", f"hold_{agent}_low_min", f"hold_{agent}_high_min")
-    own = [limits[name] for name in names if limits[name] != shipped_limits()[name]]
-    whose = ", ".join(dict.fromkeys(limit.source for limit in own)) or None
     value, low, high = (limits.value(name) for name in names)
-    return Band(value, low, high), whose
+    own = {name: limits[name].source for name in names if limits[name] != shipped_limits()[name]}
+    whose = ", ".join(dict.fromkeys(own.values()))
+    if names[0] in own:
+        by_drying = "" if dried is None else f"; by drying: {dried.middle:.0f} min"
+        return Band(value, low, high), (f"The minutes are this incident's own ({whose}){by_drying}.",)
+    said = (f"An end of their band is this incident's own ({whose}).",) if own else ()
+    if dried is None:
+        return Band(value, low, high), (
+            "The minutes are settings from memory: no weather is known.",
+            *said,
+        )
+    most = high if names[2] in own else dried.high
+    middle = dried.middle if most is None else min(dried.middle, most)
+    least = low if names[1] in own else dried.low
+    return Band(middle, None if least is None else min(least, middle), most), (*notes, *said)
 
 
 def _spent(
@@ -122,17 +148,22 @@ def _spent(
 def _until_rain(airs: Sequence[Air], limits: Limits) -> tuple[Band, tuple[str, ...]]:
     """Retardant works until rain washes it off; rain after the weather given is not known."""
     amount = limits.value("hold_wash_off_mm") * drawn("wash_off_factor")
-    falls = [np.full_like(amount, air.rain_mm) for air in airs]
+    falls = [np.full_like(amount, air.rain_mm or 0.0) for air in airs]
     minutes = band_of(
         _spent([*falls, np.zeros_like(amount)], [a.lasts_min for a in airs] + [math.inf], amount)
     )
-    if not any(air.rain_mm for air in airs):
-        return minutes, ("Retardant works until rain; none is in the weather looked at.",)
-    return minutes, (f"Retardant is taken as washed off by {amount[0]:g} mm of rain (common practice).",)
+    notes = []
+    if any(air.rain_mm for air in airs):
+        notes.append(f"Retardant is taken as washed off by {amount[0]:g} mm of rain (common practice).")
+    if any(air.rain_mm is None for air in airs):
+        notes.append("Retardant works until rain; whether rain comes is not known: none is counted.")
+    elif not notes:
+        notes.append("Retardant works until rain; none is in the weather looked at.")
+    return minutes, tuple(notes)
 
 
 def _drying(
-    coverage_l_per_m2: float,
+    surface_l_per_m2: NDArray[np.float64],
     intensity_kw_per_m: float,
     need_l_per_m2: float,
     agent: str,
@@ -144,7 +175,7 @@ def _drying(
     left = limits.value("hold_left_pct") / 100.0 * drawn("left_factor")
     boiled = taken_by_flame_l_per_m2(flame_flux_kw_per_m2(intensity_kw_per_m), drawn("flame_stands_s"))
     wanted = np.maximum(left * np.minimum(share * need_l_per_m2, most), boiled)
-    spare = np.maximum(np.minimum(share * coverage_l_per_m2, most) - wanted, 0.0)
+    spare = np.maximum(np.minimum(share * surface_l_per_m2, most) - wanted, 0.0)
     factor = drawn(_FACTORS[agent]) if agent in _FACTORS else np.float64(1.0)
     rates = [evaporation_mm_per_h(air) / factor for air in airs]
     longest = limits.value("hold_longest_min")
@@ -170,6 +201,7 @@ def wet_minutes(
     *,
     air: Air | Sequence[Air] | None = None,
     need_l_per_m2: float | None = None,
+    leaves_known: bool = True,
 ) -> tuple[Band, tuple[str, ...]]:
     """Minutes that line stays wet enough, and what is said about them; arguments as for `hold`.
 
@@ -190,14 +222,10 @@ def wet_minutes(
         if airs:
             return _until_rain(airs, limits)
         return Band(math.inf, math.inf, math.inf), ("Retardant works until rain; no weather is known.",)
-    own, whose = _own_minutes(agent, limits)
     if not airs:
-        by = f"this incident's own ({whose})" if whose else "settings from memory: no weather is known"
-        return own, (f"The minutes are {by}.",)
-    band, notes = _drying(coverage_l_per_m2, intensity_kw_per_m, need, agent, limits, airs)
-    if whose:
-        return own, (f"The minutes are this incident's own ({whose}); by drying: {band.middle:.0f} min.",)
-    return band, notes
+        return _by_limits(agent, limits, None, ())
+    surface = _at_surface(coverage_l_per_m2, leaves_known=leaves_known)
+    return _by_limits(agent, limits, *_drying(surface, intensity_kw_per_m, need, agent, limits, airs))
 
 
 def _check(agent: str, **amounts: float) -> None:
@@ -224,6 +252,7 @@ def hold(
     gap_share: float | None = 0.0,
     gap_m: float | None = None,
     spotting_m: float | None = None,
+    leaves_known: bool = True,
 ) -> Hold:
     """Chance and minutes for one piece of line that gets `coverage_l_per_m2` at the surface over `width_m`.
 
@@ -238,6 +267,8 @@ def hold(
         Share of the line below its level (None: not known), and its longest gap [m].
     spotting_m
         How far embers may start fires. None: not known, which widens the band downwards.
+    leaves_known
+        False where the coverage is that above trees of which nobody knows what they hold back.
 
     Raises
     ------
@@ -252,11 +283,17 @@ def hold(
         raise OutsideRangeError(field="gap_share", value=gap_share, low=0, high=1, unit="")
     limits = limits or shipped_limits()
     minutes, said = wet_minutes(
-        coverage_l_per_m2, intensity_kw_per_m, agent, limits, air=air, need_l_per_m2=need_l_per_m2
+        coverage_l_per_m2,
+        intensity_kw_per_m,
+        agent,
+        limits,
+        air=air,
+        need_l_per_m2=need_l_per_m2,
+        leaves_known=leaves_known,
     )
     flame_m = float(flame_length_m(intensity_kw_per_m))
     factors = {
-        "wet": _wet(coverage_l_per_m2, intensity_kw_per_m, limits),
+        "wet": _wet(_at_surface(coverage_l_per_m2, leaves_known=leaves_known), intensity_kw_per_m, limits),
         "width": _wide(width_m, flame_m),
         "gaps": _closed(gap_share, gap_m),
         "spotting": _not_over(width_m, spotting_m),
@@ -268,6 +305,8 @@ def hold(
         notes.append("Gaps in the line are not known.")
     if spotting_m is None:
         notes.append("Spotting over the line is not known: it lowers the low end alone.")
+    if not leaves_known:
+        notes.append("What trees over the line hold back is not known: it lowers the low end alone.")
     attack = attack_class(intensity_kw_per_m)
     if attack in _CONTROL:
         notes.append(_CONTROL[attack])
