@@ -169,7 +169,8 @@ def _first_stretch(
 ) -> tuple[Stretch, LineOption] | None:
     """The first stretch from `start` that is worth a load and whose level can be reached.
 
-    Worth: at least half a cell, and at least `share` of the load's line.
+    Worth: at least half a cell, and at least `share` of the load's line. The level is that of the neediest
+    piece of the stretch; pieces whose level no stack of loads reaches end it.
     """
     left = usable.copy()
     held = edge.held_until_s > load.t_s
@@ -177,13 +178,55 @@ def _first_stretch(
         segment, _ = first_free(left, start=start, direction=direction)
         if segment is None:
             return None
-        ahead = edge.mid[segment] + edge.outward[segment] * fields.grid.cell_m
-        fuel = int(fields.grid.nearest(setting.fuel, ahead[0], ahead[1]))
-        option = setting.line_for(load, fuel, float(edge.intensity_kw_per_m[segment]))
-        want_m = 0.0 if option is None else option.line_m * line_factor
-        stretch = stretch_from(edge, left, segment=segment, direction=direction, want_m=want_m, held=held)
+        option = _asked_by(load, edge, np.array([segment]), fields, setting)[0]
+        free = left
+        while True:
+            want_m = 0.0 if option is None else option.line_m * line_factor
+            stretch = stretch_from(edge, free, segment=segment, direction=direction, want_m=want_m, held=held)
+            along = _segments(stretch, len(left))
+            open_along = along[free[along]]
+            if option is None or len(open_along) == 1:
+                break
+            neediest, beyond = _asked_by(load, edge, open_along, fields, setting)
+            if beyond.any():
+                free = free.copy()
+                free[open_along[beyond]] = False
+                continue
+            settled = neediest is None or neediest.level <= option.level
+            option = neediest
+            if settled:
+                break
         if option is not None and stretch.length_m >= max(SHORTEST_M / 2, share * want_m):
             return stretch, option
-        count = (stretch.last - stretch.first) % len(left) + 1
-        left[(stretch.first + np.arange(count)) % len(left)] = False
+        left[along] = False
     return None
+
+
+def _segments(stretch: Stretch, n: int) -> NDArray[np.intp]:
+    """The segments of a stretch on a ring of n."""
+    return (stretch.first + np.arange((stretch.last - stretch.first) % n + 1)) % n
+
+
+def _asked_by(
+    load: PlannedLoad,
+    edge: EdgeView,
+    along: NDArray[np.intp],
+    fields: FireFields,
+    setting: RollSetting,
+) -> tuple[LineOption | None, NDArray[np.bool_]]:
+    """The line that the neediest of some segments asks for, None if a load reaches none; and those beyond its reach.
+
+    Of the fuel just ahead of each segment, at the most heat on that fuel.
+    """
+    ahead = edge.mid[along] + edge.outward[along] * fields.grid.cell_m
+    fuels = np.asarray(fields.grid.nearest(setting.fuel, ahead[:, 0], ahead[:, 1]))
+    heat = edge.intensity_kw_per_m[along]
+    beyond, reached = np.zeros(len(along), bool), []
+    for fuel in np.unique(fuels):
+        option = setting.line_for(load, int(fuel), float(heat[fuels == fuel].max()))
+        if option is not None:
+            reached.append(option)
+            continue
+        for k in np.flatnonzero(fuels == fuel):
+            beyond[k] = setting.line_for(load, int(fuel), float(heat[k])) is None
+    return max(reached, key=lambda one: (one.level, -one.hold_s), default=None), beyond
