@@ -56,9 +56,9 @@ def test_line_of_a_hot_hour_dries_before_that_of_a_damp_one() -> None:
 
 @pytest.mark.behaviour
 def test_late_in_its_hour_a_line_dries_in_the_next_one() -> None:
-    """A hot hour, then a damp one: looked up by the quarter hour that has begun."""
+    """A hot hour, then a damp one: looked up by the five minutes that have begun."""
     lines = table()
-    first, same, later, damp = (lines.hold_s(load(m), 3.0, 300.0) for m in (0.0, 14.0, 50.0, 60.0))
+    first, same, later, damp = (lines.hold_s(load(m), 3.0, 300.0) for m in (0.0, 4.9, 50.0, 60.0))
     assert first == same < later < damp
 
 
@@ -86,11 +86,11 @@ def test_retardant_outlasts_every_plan_unless_rain_comes() -> None:
 
 @pytest.mark.practice
 def test_rain_of_the_next_hour_washes_off_a_late_load_as_soon_as_it_falls() -> None:
-    """5 mm of the 20 mm that fall from 15:00 on: 15:15, half an hour after the quarter in which 14:55 lies."""
+    """5 mm of the 20 mm that fall from 15:00 on: 15:15, 20 min after 14:55 and 75 after 14:00."""
     lines = table()
     assert lines.weather is not None
     lines.weather = replace(lines.weather, rain_mm=np.array([0.0, 20.0]))
-    assert lines.hold_s(load(55.0, "retardant"), 2.0, 300.0) == pytest.approx(1800.0)
+    assert lines.hold_s(load(55.0, "retardant"), 2.0, 300.0) == pytest.approx(1200.0)
     assert lines.hold_s(load(0.0, "retardant"), 2.0, 300.0) == pytest.approx(4500.0)
 
 

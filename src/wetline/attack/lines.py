@@ -31,8 +31,8 @@ __all__ = ["NO_GUIDE", "LineTable", "coverage_fuel"]
 
 _STEP = 1.05
 """Intensities are rounded up in steps of 5 % where drying is looked up: never a longer hold."""
-_SLOT = timedelta(minutes=15)
-"""Drying and rain count from the quarter hour begun: what the next hour brings comes at most so much later."""
+_SLOT = timedelta(minutes=5)
+"""Drying and rain count from the five minutes begun: what the next hour brings comes at most so much later."""
 NO_GUIDE = 0
 """Where no drop guide knows the fuel: `needed_level` of None."""
 
@@ -81,7 +81,7 @@ class LineTable:
         return self.weather.at(time) if self.weather is not None and self.weather.covers(time) else None
 
     def airs(self, load: PlannedLoad) -> tuple[Air, ...]:
-        """What the line of a load lies in, from its quarter hour on; empty where not known."""
+        """What the line of a load lies in, from its five minutes on; empty where not known."""
         slot = self._slot(load)
         if slot is None or self.weather is None or self.place is None:
             return ()
@@ -90,7 +90,7 @@ class LineTable:
         return self._airs[slot]
 
     def _slot(self, load: PlannedLoad) -> datetime | None:
-        """The beginning of the quarter hour of the weather in which a load falls."""
+        """The beginning of the five minutes of its hour in which a load falls."""
         hour = self.hour(load)
         if hour is None:
             return None
