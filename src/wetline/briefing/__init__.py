@@ -1,23 +1,25 @@
 """What is handed over: the incident map and one sheet a crew, as one PDF."""
 
 from wetline.briefing.frame import Frame
-from wetline.briefing.pack import (
-    RADIO,
+from wetline.briefing.map_nouns import (
     Answer,
-    BaseView,
-    BriefPack,
-    CircuitView,
-    CrewSheet,
-    DipView,
     FrontLine,
     HeldLine,
-    LaneView,
-    Look,
     MapDip,
     MapLane,
     MapPage,
     MapPeople,
     MapRun,
+)
+from wetline.briefing.pack import (
+    RADIO,
+    BaseView,
+    BriefPack,
+    CircuitView,
+    CrewSheet,
+    DipView,
+    LaneView,
+    Look,
     Mark,
     Person,
     PointRow,

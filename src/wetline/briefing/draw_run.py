@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
     from wetline.briefing.drawing import Item
     from wetline.briefing.format import Style
-    from wetline.briefing.pack import HeldLine, Person, RunView, Wire
+    from wetline.briefing.map_nouns import HeldLine
+    from wetline.briefing.pack import Person, RunView, Wire
 
 __all__ = ["draw_run", "held_items", "people_items", "wind_items", "wire_items"]
 

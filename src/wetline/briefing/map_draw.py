@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from wetline.briefing.format import Style
     from wetline.briefing.map_layers import Layers
-    from wetline.briefing.pack import MapDip, MapLane, MapPage, MapPeople, MapRun
+    from wetline.briefing.map_nouns import MapDip, MapLane, MapPage, MapPeople, MapRun
     from wetline.model import Level
 
 __all__ = ["SIGN", "fire_layer", "people_layer", "run_name", "runs_layer", "water_layer"]

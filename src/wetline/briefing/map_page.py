@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
     from wetline.briefing.drawing import Item
     from wetline.briefing.format import Style
-    from wetline.briefing.pack import BriefPack, MapPage, MapRun
+    from wetline.briefing.map_nouns import MapPage, MapRun
+    from wetline.briefing.pack import BriefPack
 
 __all__ = ["map_content"]
 
