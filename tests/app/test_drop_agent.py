@@ -18,6 +18,7 @@ def test_foam_asks_for_concentrate_by_its_mix() -> None:
     """0.1 to 1.0 % of 6,000 L (range from memory): 6 to 60 L."""
     agent = asked(agent="foam", load_l=6000.0)["agent"]
     assert (agent["concentrate_l_low"], agent["concentrate_l_high"]) == (6.0, 60.0)
+    assert asked(agent="foam", load_l=6000.0, let_go_l=1500.0)["agent"]["concentrate_l_high"] == 60.0
     assert agent["near_water"] == "buffer"
     assert {row["status"] for row in agent["known"]} <= {"published", "memory", "practice", "derived"}
 
@@ -56,5 +57,7 @@ def test_who_stands_clear_is_told_about_trees_wake_and_what_to_do_if_caught() ->
     words = " ".join(answer["stand_clear"]["notes"])
     for part in ("Trees", "wake", "downhill", "approach"):
         assert part in words
+    assert "No wind is told" in words
+    assert "No wind is told" not in " ".join(asked(wind_mps=0.0)["stand_clear"]["notes"])
     assert "face" in answer["if_caught"][0]
     assert answer["shower_pa"] > 0.0

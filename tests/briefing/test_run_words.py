@@ -108,6 +108,7 @@ def test_hold_stand_clear_and_panel() -> None:
     assert rows(hold_min=Band(math.inf, math.inf, math.inf))["Holds"] == "until rain washes it off"
     assert rows(hold_min=Band(20.0, 10.0, 40.0))["Holds"] == "20 min (10–40), then it is dry"
     assert rows()["Stand clear"] == "60 m each side, 95 ahead, 60 behind"
+    assert rows(drift_right_m=None)["Stand clear"].endswith("60 behind; and the drift, not known")
     assert rows(panel="coverage level 4")["Panel"] == "set coverage level 4"
     bare = rows(hold_min=None, stand_clear=None)
     assert not {"Holds", "Stand clear", "Panel"} & set(bare)

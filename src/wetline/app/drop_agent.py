@@ -15,12 +15,12 @@ __all__ = ["agent_keys", "carried_findings"]
 
 
 def agent_keys(resolved: Resolved) -> Answer:
-    """What is known of the agent, with the concentrate that this load needs."""
+    """What is known of the agent, with the concentrate in all that is on board: it is mixed before part is let go."""
     facts = agent_facts(resolved.agent)
     return {
         "agent": facts.agent,
         **spread("mix_pct", facts.mix_pct, 2),
-        **spread("concentrate_l", concentrate_l(resolved.agent, resolved.load_l), 1),
+        **spread("concentrate_l", concentrate_l(resolved.agent, resolved.on_board_l), 1),
         "viscosity_class": facts.viscosity_class,
         "lasts": facts.lasts,
         "near_water": facts.near_water,

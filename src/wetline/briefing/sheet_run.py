@@ -88,7 +88,8 @@ def _fallen(run: RunView, style: Style) -> list[Row]:
         sides, ahead, behind = (style.length(m, "up") for m in (clear.sides_m, clear.ahead_m, clear.behind_m))
         if style.units != "us":
             ahead, behind = ahead.removesuffix(" m"), behind.removesuffix(" m")
-        rows.append(["Stand clear", f"{sides} each side, {ahead} ahead, {behind} behind"])
+        drift = "" if run.drift_right_m is not None else "; and the drift, not known"
+        rows.append(["Stand clear", f"{sides} each side, {ahead} ahead, {behind} behind{drift}"])
     if run.hold_min is not None:
         rows.append(["Holds", _holds(run.hold_min, style, until_rain=run.until_rain)])
     if run.panel is not None:

@@ -23,6 +23,7 @@ _WAKE = (
 _DOWNHILL = (
     "More room downhill, for stones and logs roll, and for larger helicopters (NWCG 6 Minutes for Safety)."
 )
+_NO_WIND = "No wind is told: the drift is not known and comes on top."
 _WHOLE_WAY = "The distance to the sides holds along approach and exit too."
 
 
@@ -64,7 +65,13 @@ def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
         ),
         ahead_m=half + farther + apart,
         behind_m=half + shorter + apart,
-        notes=(_trees(resolved.canopy_m), _WHOLE_WAY, _DOWNHILL, _WAKE),
+        notes=(
+            *(() if resolved.wind_known else (_NO_WIND,)),
+            _trees(resolved.canopy_m),
+            _WHOLE_WAY,
+            _DOWNHILL,
+            _WAKE,
+        ),
     )
 
 
