@@ -66,8 +66,8 @@ def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
         ahead_m=half + farther + apart,
         behind_m=half + shorter + apart,
         notes=(
-            *(() if resolved.wind_known else (_NO_WIND,)),
             _trees(resolved.canopy_m),
+            *(() if resolved.wind_known else (_NO_WIND,)),
             _WHOLE_WAY,
             _DOWNHILL,
             _WAKE,
