@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @pytest.fixture(scope="session")
 def valley(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An incident folder that every command can work on; nobody writes into it."""
-    return make_valley(tmp_path_factory.mktemp("valley") / "incident")
+    return make_valley(tmp_path_factory.mktemp("valley") / "incident", crew_ahead_m=-450.0)
 
 
 @pytest.fixture(scope="session")
