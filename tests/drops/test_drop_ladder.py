@@ -112,6 +112,34 @@ def test_people_stand_clear_of_all_that_may_be_wetted(class_id: str) -> None:
     assert min(clear.ahead_m, clear.behind_m) > 0.5 * fall.size.length_m
 
 
+@pytest.mark.behaviour
+def test_people_stand_clear_of_every_door_of_a_trail() -> None:
+    """Eight doors 3 s apart: the first and the last piece lie 10.5 s of flight from the middle."""
+    trail = Release(class_id="large_tanker", agent="retardant", system="trail", interval_s=3.0)
+    result = pattern(replace(trail, wind_mps=5.0, wind_from_deg=45.0, heading_deg=90.0))
+    reach_m = 10.5 * result.inputs["ground_speed_mps"].number
+    assert result.inputs["doors"].value == 8
+    assert min(result.clear.ahead_m, result.clear.behind_m) > reach_m + 100.0
+
+
+@pytest.mark.behaviour
+def test_people_stand_clear_of_a_load_too_thin_for_any_contour() -> None:
+    high = pattern(replace(_windy("very_large_tanker", 15.0), height_m=390.0))
+    half_track_m = 0.5 * high.inputs["ground_speed_mps"].number * high.inputs["duration_s"].number
+    early = high.fall.release_along_m
+    assert high.fall.size.length_m == 0.0
+    assert high.clear.ahead_m > half_track_m + early.middle - (early.low or 0.0) + 100.0
+
+
+@pytest.mark.behaviour
+def test_a_load_that_leaves_ever_slower_reaches_farther_ahead_than_behind() -> None:
+    slow = pattern(Release(class_id="light_helicopter", speed_mps=15.0))
+    ahead_m = float(slow.raster.along_m[slow.raster.coverage_l_per_m2.max(axis=1) > 0.05].max())
+    clear = slow.clear
+    assert clear.ahead_m - clear.behind_m > 5.0
+    assert clear.ahead_m > ahead_m + slow.fall.release_along_m.middle
+
+
 @pytest.mark.property
 def test_more_wind_never_brings_people_nearer() -> None:
     sides = [pattern(_windy("twin_engine_scooper", w)).clear for w in (0.0, 4.0, 8.0)]

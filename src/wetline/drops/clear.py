@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from wetline.drops.danger import stand_off_m
 from wetline.units import FOOT
 
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["StandClear", "stand_clear"]
 
 _TALLEST_TOPPLED_FT = 90.0  # interagency safety alert 2019 (public copy)
+_TAIL = 0.00135
+"""The share of a load beyond three spreads of a Gaussian at one end, as for the sides of a pattern (derived)."""
 _WAKE = (
     "The wake of wings and rotors sinks and drifts downwind, gusts of 25 mph (11 m/s) and more: where it "
     "reaches the ground the fire can flare up. How far it carries is not known (NWCG glossary, public copy)."
@@ -53,7 +57,8 @@ def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
         fall.release_along_m,
     )
     most = max(abs(drift.middle if end is None else end) for end in (drift.low, drift.high))
-    half = 0.5 * max(fall.size.length_m, fall.levels["0.5"].line_m.high or 0.0)
+    behind, ahead = _ends_m(fall)
+    half = 0.5 * (fall.levels["0.5"].line_m.high or 0.0)
     farther = release.middle - (release.middle if release.low is None else release.low)
     shorter = (release.middle if release.high is None else release.high) - release.middle
     return StandClear(
@@ -63,8 +68,8 @@ def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
             limits,
             canopy_m=resolved.canopy_m,
         ),
-        ahead_m=half + farther + apart,
-        behind_m=half + shorter + apart,
+        ahead_m=max(ahead, half) + farther + apart,
+        behind_m=max(behind, half) + shorter + apart,
         notes=(
             _trees(resolved.canopy_m),
             *(() if resolved.wind_known else (_NO_WIND,)),
@@ -73,6 +78,17 @@ def stand_clear(resolved: Resolved, fall: Fall, limits: Limits) -> StandClear:
             _WAKE,
         ),
     )
+
+
+def _ends_m(fall: Fall) -> tuple[float, float]:
+    """How far behind and ahead of the middle of the pattern [m] a load lies, gaps and thin ends included."""
+    raster = fall.raster
+    gone = np.cumsum(raster.coverage_l_per_m2.sum(axis=1))
+    at = raster.along_m + fall.release_along_m.middle
+    if gone[-1] <= 0.0:  # all of it dries on the way
+        return -float(at[0]), float(at[-1])
+    first, last = np.searchsorted(gone, [_TAIL * gone[-1], (1.0 - _TAIL) * gone[-1]])
+    return -float(at[first]), float(at[last])
 
 
 def _trees(canopy_m: float | None) -> str:

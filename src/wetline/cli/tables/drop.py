@@ -41,6 +41,7 @@ _OF_THE_DAY = frozenset(
     }
 )
 _METHODS = {"planning": "planning form", "droplets": "drop by drop"}
+_GAP_M = 1.0
 _UNITS = frozenset({"l", "m", "mps", "deg", "c", "pct", "s", "mm"})
 
 
@@ -57,7 +58,7 @@ def drop_table(answer: dict[str, Any]) -> str:
     lines += section("By coverage level", _levels(answer))
     if "methods" in answer:
         lines += section("Both methods: unbroken line", _both(answer["methods"]))
-    lines += section("Pattern (contour of 0.2 L/m²)", _pattern(answer["pattern"]))
+    lines += section("Pattern (contour of 0.2 L/m²)", _pattern(answer))
     lines += section("Where the load goes", shares(answer))
     lines += finding_lines(answer["findings"], about=answer["inputs"]["class"])
     lines += _inputs(answer)
@@ -170,9 +171,12 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _pattern(pattern: Mapping[str, float | None]) -> list[str]:
+def _pattern(answer: Mapping[str, Any]) -> list[str]:
+    pattern = answer["pattern"]
+    longest, all_m = (answer[f"line_m{which}_by_level"]["0.5"] for which in ("", "_summed"))
+    largest = "the largest of several pieces: " if all_m > longest + _GAP_M else ""
     return paragraph(
-        f"{length(pattern['length_m'])} long, {length(pattern['width_m'])} wide, "
+        f"{largest}{length(pattern['length_m'])} long, {length(pattern['width_m'])} wide, "
         f"mean {number(pattern['mean_l_per_m2'], 0.1)}, peak {number(pattern['peak_l_per_m2'], 0.1)} L/m².",
         indent=2,
     )
