@@ -174,6 +174,7 @@ def test_what_trees_of_unknown_leaves_hold_is_unknown_and_not_nothing() -> None:
         (DropAsk(heights=",".join(["30"] * 25)), "heights"),
         (DropAsk(heights="30,1000"), "height_m"),
         (DropAsk(heights="nan"), "height_m"),
+        (DropAsk(heights="inf"), "height_m"),
         (DropAsk(seed=-1), "seed"),
     ],
 )

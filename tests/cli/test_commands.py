@@ -287,6 +287,12 @@ def test_a_drop_under_its_least_height_leaves_with_code_3() -> None:
     assert any(f["level"] == "stop" for f in said.answer["findings"])
 
 
+@pytest.mark.parametrize("option", ["--doors", "--fuel"])
+def test_a_count_that_is_no_whole_number_is_refused_and_not_cut(option: str) -> None:
+    said = ask("drop", "--class", "twin_engine_scooper", option, "2.5", "--json")
+    assert said.code == 2
+
+
 def test_what_is_given_and_what_is_a_default_is_told() -> None:
     about = ask("drop", "--class", "medium_helicopter", "--load-l", "900", "--json").answer["inputs_from"]
     assert about["load_l"]["origin"] == "given"

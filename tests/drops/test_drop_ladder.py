@@ -63,6 +63,15 @@ def test_heights_asked_for_take_the_place_of_the_class_own() -> None:
 
 
 @pytest.mark.behaviour
+def test_a_height_hardly_below_the_minimum_is_not_called_the_minimum() -> None:
+    rungs = height_ladder(replace(TWIN, height_m=99.5 * FOOT), LIMITS)
+    assert [(rung.why, rung.under_minimum) for rung in rungs[:2]] == [
+        ("this drop", True),
+        ("minimum, default", False),
+    ]
+
+
+@pytest.mark.behaviour
 def test_speeds_span_the_range_of_the_class() -> None:
     rungs = speed_ladder(TWIN, LIMITS, level=2.0)
     speeds = [rung.result.inputs["speed_mps"].value for rung in rungs]

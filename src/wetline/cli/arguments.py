@@ -13,19 +13,19 @@ if TYPE_CHECKING:
 
     from cyclopts import Token
 
-__all__ = ["At", "Folder", "Json", "Members", "Seed"]
+__all__ = ["At", "Folder", "Json", "Members", "Seed", "whole_number"]
 
 
-def _whole_number(_type: type, tokens: Sequence[Token]) -> int:
+def whole_number(_type: type, tokens: Sequence[Token]) -> int:
     """A whole number as written: 2.5 is refused, where rounding it would answer another question."""
     if not re.fullmatch(r"[+-]?\d{1,9}", tokens[0].value):
-        message = "not a whole number"
+        message = "not a whole number of at most 9 digits"
         raise ValueError(message)
     return int(tokens[0].value)
 
 
 def _seed(type_: type, tokens: Sequence[Token]) -> int:
-    value = _whole_number(type_, tokens)
+    value = whole_number(type_, tokens)
     if value < 0:
         message = "a seed is 0 or more"
         raise ValueError(message)
@@ -41,7 +41,7 @@ At = Annotated[
 Members = Annotated[
     int,
     Parameter(
-        converter=_whole_number, help="Varied futures for bands and chances; 0 for the middle future alone."
+        converter=whole_number, help="Varied futures for bands and chances; 0 for the middle future alone."
     ),
 ]
 Seed = Annotated[int, Parameter(converter=_seed, help="Seed of everything that is drawn.")]

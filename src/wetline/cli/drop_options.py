@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from wetline.cli.arguments import Seed  # noqa: TC001  the same
+from wetline.cli.arguments import Seed, whole_number
 
 __all__ = ["QuestionOptions", "ReleaseOptions"]
 
@@ -33,7 +33,9 @@ class ReleaseOptions:
     leaf_area: Annotated[Number, Parameter(help="Their leaf area index.")] = None
     system: Annotated[System | None, Parameter(help="Tank and doors, one that the class has.")] = None
     let_go_l: Annotated[Number, Parameter(help="What this drop takes of the load, litres.")] = None
-    doors: Annotated[int | None, Parameter(help="Doors that open, of a salvo or a trail.")] = None
+    doors: Annotated[
+        int | None, Parameter(converter=whole_number, help="Doors that open, of a salvo or a trail.")
+    ] = None
     interval_s: Annotated[Number, Parameter(help="Between the doors of a trail, seconds.")] = None
     opening: Annotated[Number, Parameter(help="Of a gate or a belly tank, share from 0.1 to 1.")] = None
     setting: Annotated[Number, Parameter(help="Coverage setting on a constant-flow tank's panel.")] = None
@@ -49,7 +51,9 @@ class QuestionOptions:
     """What is asked of the load."""
 
     level: Annotated[Number, Parameter(help="Coverage level needed, US gal/100 ft²; or give --fuel.")] = None
-    fuel: Annotated[int | None, Parameter(help="Fuel model, whose level is looked up.")] = None
+    fuel: Annotated[
+        int | None, Parameter(converter=whole_number, help="Fuel model, whose level is looked up.")
+    ] = None
     intensity_kw_per_m: Annotated[Number, Parameter(help="Intensity at the edge, kW/m.")] = None
     target: Annotated[
         str | None, Parameter(help="Where the middle shall lie: LAT,LON.", allow_leading_hyphen=True)

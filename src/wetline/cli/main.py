@@ -11,7 +11,7 @@ from cyclopts import App, CycloptsError, Parameter
 
 from wetline import __version__
 from wetline.cautions import CAUTIONS
-from wetline.cli.arguments import At, Folder, Json, Members, Seed  # noqa: TC001  the same
+from wetline.cli.arguments import At, Folder, Json, Members, Seed, whole_number
 from wetline.cli.drop_options import QuestionOptions, ReleaseOptions
 from wetline.cli.output import give, give_error, speak_utf8
 from wetline.errors import InputError, Problem, WetlineError
@@ -227,7 +227,9 @@ def atlas(
     wind_from_deg: Annotated[
         float | None, Parameter(help="With --near: where it comes from, degrees true.")
     ] = None,
-    most: Annotated[int | None, Parameter(help="With --near: lanes to list; default 20.")] = None,
+    most: Annotated[
+        int | None, Parameter(converter=whole_number, help="With --near: lanes to list; default 20.")
+    ] = None,
     length_m: Annotated[float | None, Parameter(help="With --out: straight water asked for, metres.")] = None,
     clear_m: Annotated[
         float | None, Parameter(help="With --out: clear half-width each side, metres.")
@@ -236,7 +238,9 @@ def atlas(
         float | None, Parameter(help="With --out: step between headings, degrees; default 5.")
     ] = None,
     layer: Annotated[str | None, Parameter(help="With --out: the layer of outlines.")] = None,
-    jobs: Annotated[int | None, Parameter(help="With --out: processes; default one a core.")] = None,
+    jobs: Annotated[
+        int | None, Parameter(converter=whole_number, help="With --out: processes; default one a core.")
+    ] = None,
     cluster: Annotated[str | None, Parameter(help="With --out: address of a Dask scheduler.")] = None,
     json: Json = False,
 ) -> int:

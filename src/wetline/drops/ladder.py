@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Rung", "height_ladder", "speed_ladder"]
 
-_SAME = 0.01
+_SAME = 1e-6
+"""Steps that differ by less than this share differ by rounding of units."""
 _PRACTICE_FT = (300.0, 800.0)
 """Heights that practice speaks of for large and very large tankers; no source."""
 
@@ -95,7 +97,7 @@ def _steps(asked: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
     """Sorted, those of one value joined into one with all its reasons."""
     out: list[tuple[float, str]] = []
     for value, why in sorted(asked, key=lambda step: step[0]):
-        if out and abs(out[-1][0] - value) <= _SAME * value:
+        if out and math.isclose(out[-1][0], value, rel_tol=_SAME):
             reasons = ", ".join(dict.fromkeys(w for w in (out[-1][1], why) if w))
             out[-1] = (out[-1][0], reasons)
         else:
