@@ -201,6 +201,19 @@ def test_a_part_of_a_constant_flow_shortens_the_line_by_the_track_that_is_missin
     assert any("shortened by the track of the 1000 L that are missing" in note for note in own.notes)
 
 
+@pytest.mark.derived
+def test_a_line_longer_than_its_track_shortens_with_the_load() -> None:
+    """3000 L at setting 4 leave in 76 m; where 120 m were measured, a tenth of the load makes a tenth at most."""
+    tests = table(
+        row(2.0, 120.0, class_id="single_engine_tanker", load_l=3000.0, speed_mps=50.0, setting=4.0)
+    )
+    release = settled(class_id="single_engine_tanker", load_l=300.0, speed_mps=50.0, setting=4.0)
+    own = tests.line(release, 2.0)
+    assert own is not None
+    assert own.band.middle == pytest.approx(12.0)
+    assert own.band.high == pytest.approx(1.3 * 12.0)
+
+
 @pytest.mark.behaviour
 def test_a_load_too_small_for_the_measured_line_is_left_to_physics() -> None:
     tests = table(row(2.0, 70.0, class_id="single_engine_tanker", load_l=3000.0, speed_mps=50.0, setting=4.0))
@@ -350,6 +363,14 @@ def test_whatever_was_measured_no_end_grows_with_the_level(
 
 
 @pytest.mark.behaviour
+def test_means_that_lie_apart_are_both_in_the_band() -> None:
+    means = (row(2.0, 120.0, drops=3, source="a"), row(2.0, 20.0, drops=3, source="b"))
+    own = table(*means).line(settled(), 2.0)
+    assert own is not None
+    assert (own.band.low, own.band.middle, own.band.high) == (20.0, 70.0, 120.0)
+
+
+@pytest.mark.behaviour
 def test_each_system_has_its_own_tests() -> None:
     tests = table(row(2.0, 100.0, system="trail", interval_s=1.0))
     assert tests.why_not(settled(), 2.0) == "no drop test with system salvo"
@@ -369,4 +390,5 @@ def test_a_part_let_go_is_measured_by_doors_alone() -> None:
     """3000 L by two of four doors are not 3000 L of a tank that is half full."""
     half = {"load_l": 6000.0, "doors": 2}
     assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(**half), 2.0) is None
+    assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(load_l=6000, doors=2), 2.0) is None
     assert table(row(2.0, 60.0, load_l=3000.0, doors=2)).line(settled(**half), 2.0) is not None

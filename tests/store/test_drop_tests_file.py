@@ -293,7 +293,8 @@ def test_tests_of_another_ending_are_named(folder: Path) -> None:
         ("twin_engine_scooper", {"system": "bucket"}, "system"),
         ("twin_engine_scooper", {"opening": "0.5"}, "opening"),
         ("twin_engine_scooper", {"system": "salvo", "interval_s": "1"}, "interval_s"),
-        ("medium_helicopter", {"doors": "2"}, "doors"),
+        ("medium_helicopter", {"system": "bucket", "doors": "2"}, "doors"),
+        ("medium_helicopter", {"system": ""}, "system"),
         ("single_engine_tanker", {"system": "salvo", "setting": "4"}, "setting"),
     ],
 )
@@ -306,6 +307,11 @@ def test_a_way_of_letting_go_that_the_class_has_not_is_refused(
     text = ",".join([HEAD, *more]) + "\n" + ",".join([row, *more.values()]) + "\n"
     (problem,) = problems(tmp_path, text)
     assert problem.field == field
+
+
+def test_a_row_that_names_no_system_is_of_the_first_that_the_class_has(tmp_path: Path) -> None:
+    (read,) = rows_of(tmp_path, f"{HEAD}\n{ONE}\n")
+    assert read.system == "salvo"
 
 
 def test_a_trail_of_doors_is_read(tmp_path: Path) -> None:

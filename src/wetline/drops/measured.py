@@ -120,7 +120,8 @@ def _mean(rows: list[DropTest]) -> Band:
     """The mean line of drops flown alike at one level, with the band for the next drop.
 
     Single drops: mean ± t s √(1 + 1/n), the 80 % prediction interval of a normal population (derived).
-    Told ends: the widest of them. Neither: `DEFAULT_SHARE`. Never narrower than `LEAST_SHARE`.
+    Told ends: the widest of them. Neither: `DEFAULT_SHARE`, and every mean told. Never narrower than
+    `LEAST_SHARE`.
     """
     drops = np.array([r.drops for r in rows], float)
     lines = np.array([r.line_m for r in rows])
@@ -137,6 +138,8 @@ def _mean(rows: list[DropTest]) -> Band:
             n = len(rows)
             half = float(stdtrit(n - 1, 0.9)) * float(lines.std(ddof=1)) * math.sqrt(1.0 + 1.0 / n)
         low, high = middle - half, middle + half
+        if drops.max() > 1.0:  # means that lie apart: the next drop may be like either
+            low, high = min(low, *lines), max(high, *lines)
     least = LEAST_SHARE * middle
     return Band(middle, max(min(low, middle - least), 0.0), max(high, middle + least))
 

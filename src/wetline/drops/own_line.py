@@ -58,7 +58,8 @@ def line_between(
     load_l = used[0].alike.load_l
     if shortened and line[0] > 0.0 and not same_load(used[0], resolved):
         missing_l = load_l - resolved.load_l
-        line -= missing_l / _litres_per_m(resolved)
+        # a line longer than the panel's track was laid at less: it shortens at least as the load does
+        line = np.minimum(line - missing_l / _litres_per_m(resolved), line * resolved.load_l / load_l)
         if line[0] <= 0.0:
             return f"so little of the {load_l:.0f} L measured is let go that nothing is left of the line"
         notes.append(

@@ -90,8 +90,7 @@ def _choice_words(resolved: Resolved, name: str) -> str:
 
 def _as_emptied(curve: Curve, resolved: Resolved) -> bool:
     """To the last of the tank, by a count of doors, or at a flow that what stays on board does not change."""
-    on_board = resolved.inputs["load_l"].value
-    stays = isinstance(on_board, float) and on_board > resolved.load_l * (1.0 + LOAD_SHARE)
+    stays = resolved.on_board_l > resolved.load_l * (1.0 + LOAD_SHARE)
     return not stays or _steady(resolved) or curve.alike.doors is not None
 
 

@@ -184,7 +184,10 @@ def _row(
 
 @dataclass(frozen=True, slots=True)
 class _How:
-    """How a load was let go, as `Release` tells it; None: as the class does it unless told."""
+    """How a load was let go, as `Release` tells it; None: as the class does it unless told.
+
+    `system`: the first of the class where the row names none; None only beside a complaint.
+    """
 
     system: System | None
     setting: float | None
@@ -206,6 +209,10 @@ def _how(fields: Fields, cls: AircraftClass | None) -> _How:
     )
     if cls is None or (system is None and fields.raw("system") is not None):
         return how
+    if system is None and len(cls.ways) > 1:
+        message = f"A {cls.name.lower()} drops from a bucket or from a tank, and the row does not say which."
+        fields.error("system", message, f"Give {' or '.join(known)}.", limit=", ".join(known))
+        return how
     used = system or known[0]
     for name in ("setting", "doors", "interval_s", "opening"):
         if getattr(how, name) is not None and name not in CHOICES[used]:
@@ -214,7 +221,7 @@ def _how(fields: Fields, cls: AircraftClass | None) -> _How:
             )
     if used == "constant":
         _check_setting(fields, how.setting, flow_settings(cls.drops_as))
-    return how
+    return replace(how, system=used)
 
 
 def _check_setting(fields: Fields, setting: float | None, known: tuple[float, ...]) -> None:

@@ -17,7 +17,7 @@ __all__ = ["drop_tests_template"]
 _COLUMNS = (
     ("class", "aircraft class"),
     ("liquid", "water, foam, gel or retardant"),
-    ("system", "salvo, trail, gate, constant, bucket or belly_tank; empty: as the class does it"),
+    ("system", "salvo, trail, gate, constant, bucket or belly_tank; empty: the first that the class has"),
     ("setting", "of a constant flow: coverage level on the panel"),
     ("doors", "how many opened; empty: all"),
     ("interval_s", "between the doors of a trail; empty: as the class does it"),
@@ -42,12 +42,13 @@ _COLUMNS = (
 
 def drop_tests_template(cls: AircraftClass) -> str:
     """The text of a template for one class. As it stands it is refused: its example is invented."""
-    constant = systems_of(cls.drops_as, cls)[0] == "constant"
+    system = systems_of(cls.drops_as, cls)[0]
+    setting = f"{flow_settings(cls.drops_as)[0]:g}" if system == "constant" else ""
     load, height, speed = (
         cls.quantities[name].value for name in ("tank_volume_l", "drop_height_ft", "drop_speed_kt")
     )
     example = {
-        "class": cls.id, "liquid": "water", "setting": f"{flow_settings(cls.drops_as)[0]:g}" if constant else "", "load_l": f"{load:g}",
+        "class": cls.id, "liquid": "water", "system": system, "setting": setting, "load_l": f"{load:g}",
         "height_ft": f"{height:g}", "height_above": "ground", "speed_kt": f"{speed:g}", "speed_kind": "air",
         "wind_kt": "3", "level_gpc": "1", "line_m": "50", "line_kind": "unbroken", "drops": "3",
         "line_low_m": "40", "line_high_m": "60", "source": f"{EXAMPLE}: delete this row", "date": "2026-05-01",
