@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import math
 from typing import TYPE_CHECKING
 
@@ -247,6 +248,26 @@ def test_a_picture_in_a_folder_that_may_not_be_written_is_refused(tmp_path: Path
     with pytest.raises(InputError) as refused:
         answer_of(DropAsk(picture=tmp_path))
     assert refused.value.problems[0].field == "picture"
+
+
+@pytest.mark.parametrize("name", ["fleet.toml", "pattern", "drop_tests.csv"])
+def test_a_picture_takes_the_place_of_no_other_file(name: str, tmp_path: Path) -> None:
+    (tmp_path / name).write_text("measured")
+    with pytest.raises(InputError, match=r"does not end in \.png"):
+        answer_of(DropAsk(picture=tmp_path / name))
+    assert (tmp_path / name).read_text() == "measured"
+
+
+def test_a_picture_that_cannot_be_written_is_no_fault_of_the_tool(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_self: Path, _data: bytes) -> int:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("pathlib.Path.write_bytes", full)
+    with pytest.raises(InputError, match="No space left"):
+        answer_of(DropAsk(picture=tmp_path / "pattern.png"))
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_picture_carries_the_stop_of_the_flame(tmp_path: Path) -> None:

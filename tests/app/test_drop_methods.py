@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from app.asking_drop import HEADING, answer_of, blown
 from wetline.app.drop import DropAsk
 from wetline.cli.tables import RENDER
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 pytestmark = pytest.mark.behaviour
 
@@ -93,3 +96,15 @@ def test_the_same_seed_gives_the_same_answer(both: dict[str, Any]) -> None:
 def test_the_ladders_say_by_which_method_they_are(drops: dict[str, Any], both: dict[str, Any]) -> None:
     assert "From other heights (tank above canopy), by the planning form" in RENDER["drop"](drops)
     assert "by the planning form" not in RENDER["drop"](both)
+
+
+def test_measured_lines_are_no_method_and_do_not_stand_for_one(both: dict[str, Any], tmp_path: Path) -> None:
+    """Side by side stand form and drops, whatever was measured; the answer takes the measured line."""
+    table = tmp_path / "own.csv"
+    table.write_text(
+        "class,liquid,load_l,height_ft,height_above,speed_kt,speed_kind,wind_mps,level_gpc,line_m,line_kind,source\n"
+        "twin_engine_scooper,water,6100,100,ground,105,air,5,2.5,31,unbroken,Ketter trials\n"
+    )
+    own = blown(_CROSS, asked=DropAsk(method="both", level=2.5, drop_tests=table))
+    assert own["line_m_by_level"]["2.5"] == 31.0
+    assert own["methods"] == both["methods"]

@@ -164,3 +164,21 @@ def test_the_picture_says_whose_line_it_is(table: Path) -> None:
     assert "drop tests" not in picture_svg(pattern(Release(class_id="large_tanker"))).replace(
         "not calibrated on drop tests", ""
     )
+
+
+def test_every_row_of_the_ladders_says_what_tells_its_line(table: Path) -> None:
+    asked = (
+        "--class",
+        "twin_engine_scooper",
+        "--drop-tests",
+        str(table),
+        "--heights",
+        "25,90",
+        "--speed-mps",
+        "51.4",
+    )
+    for level in ((), ("--level", "2")):
+        said = ask("drop", *asked, "--height-m", "25", *level)
+        ladder = said.out.partition("From other heights")[2].partition("At other airspeeds")[0]
+        assert "your tests" in ladder
+        assert "physics" in ladder

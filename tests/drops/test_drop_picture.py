@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from wetline.drops import LEVELS, DropResult, Release, pattern, picture
+from drops.own_rows import row
+from wetline.drops import LEVELS, DropResult, DropTests, Release, pattern, picture
 from wetline.drops.picture import picture_svg
 from wetline.drops.picture_figures import section
 from wetline.drops.picture_plan import contours
@@ -90,8 +91,13 @@ def test_contours_are_as_long_and_as_large_as_the_answer_says(level: str) -> Non
     assert Polygon(ring).area == pytest.approx(at.area_m2.middle, rel=0.03)
 
 
-def test_the_cross_section_stands_over_the_middle_and_reaches_the_peak() -> None:
-    result = pattern(WINDY)
+TRAIL = Release(class_id="large_tanker", system="trail", interval_s=3.0)
+
+
+@pytest.mark.parametrize("release", [WINDY, TRAIL, Release(class_id="light_helicopter", speed_mps=15.0)])
+def test_the_cross_section_stands_over_the_line_and_reaches_the_peak(release: Release) -> None:
+    """The middle of a trail of doors is a gap, and a bucket lays most before its middle."""
+    result = pattern(release)
     right_m, coverage = section(result)
     assert right_m[coverage.argmax()] == pytest.approx(0.0, abs=1.0)
     assert coverage.max() == pytest.approx(result.pattern.peak_l_per_m2, rel=0.02)
@@ -103,3 +109,26 @@ def test_two_methods_stand_beside_each_other() -> None:
     assert {"planning form", "drop by drop"} <= set(words)
     assert all(words.count(f"{at.line_m.middle:.0f}") >= 2 for at in result.fall.levels.values())
     assert tuple(result.fall.levels) == LEVELS
+
+
+def test_the_picture_names_what_is_let_go_and_not_what_is_on_board() -> None:
+    words = _words(pattern(replace(WINDY, doors=2)))
+    assert any("3,050 L of water" in w for w in words)
+
+
+def test_a_load_too_thin_for_any_contour_is_called_so() -> None:
+    thin = replace(WINDY, class_id="very_large_tanker", height_m=390.0, wind_mps=15.0)
+    assert any("too thin for any coverage level" in w for w in _words(pattern(thin)))
+    assert "0.0" not in _words(pattern(thin))
+
+
+def test_own_tests_are_told_apart_from_the_contours_and_no_words_leave_the_page() -> None:
+    lines = zip(("0.5", "1", "2", "3", "4", "6"), (150.0, 130.0, 100.0, 80.0, 50.0, 20.0), strict=True)
+    tests = DropTests(tuple(row(float(level), line, load_l=6100.0) for level, line in lines))
+    result = pattern(Release(class_id="twin_engine_scooper", height_m=30.0, drop_tests=tests))
+    words = _words(result, replace(result, by="droplets"))
+    assert set(result.line_from.values()) == {"table"}
+    assert any("by physics, not by your drop tests" in w for w in words)
+    assert "tests and form" in words
+    assert any("your own drop tests" in w for w in words)
+    assert max(map(len, words)) <= 150

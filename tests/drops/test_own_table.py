@@ -390,5 +390,5 @@ def test_a_part_let_go_is_measured_by_doors_alone() -> None:
     """3000 L by two of four doors are not 3000 L of a tank that is half full."""
     half = {"load_l": 6000.0, "doors": 2}
     assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(**half), 2.0) is None
-    assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(load_l=6000, doors=2), 2.0) is None
+    assert table(row(2.0, 60.0, load_l=3000.0)).line(settled(load_l=6000, let_go_l=3000), 2.0) is None
     assert table(row(2.0, 60.0, load_l=3000.0, doors=2)).line(settled(**half), 2.0) is not None

@@ -10,7 +10,7 @@ from wetline.app.drop_agent import agent_keys, carried_findings
 from wetline.app.drop_ask import DropAsk, heights_asked, target_asked
 from wetline.app.drop_keys import below_keys, finding_keys, input_keys, methods_keys, pattern_keys, rung_keys
 from wetline.app.drop_release import release_place
-from wetline.app.outputs import ready_file
+from wetline.app.outputs import ready_file, writing
 from wetline.drops import (
     IF_CAUGHT,
     Air,
@@ -64,7 +64,7 @@ def drop_answer(
     asked = asked or DropAsk()
     asked.check()
     if asked.picture is not None:
-        ready_file(asked.picture, "picture")
+        ready_file(asked.picture, "picture", ending=".png")
     tests, remarks = _tests(asked)
     release = Release(
         class_id=class_id,
@@ -75,7 +75,7 @@ def drop_answer(
     limits = shipped_limits()
     wanted = _wanted(release, asked)
     resolved = resolve(wanted.release)
-    result, beside = _results(wanted, asked, limits)
+    result, both = _results(wanted, asked, limits)
     findings = [*result.findings, *carried_findings(resolved), *_flame(resolved, asked, limits)]
     answer = envelope(
         incident=None,
@@ -85,7 +85,7 @@ def drop_answer(
     )
     answer |= _line_keys(wanted, result, asked)
     answer |= pattern_keys(result)
-    answer |= methods_keys(result, beside)
+    answer |= methods_keys(result.by, both)
     if tests is not None:
         answer["drop_tests"] = {"file": tests.file, "problems": [remark.given() for remark in remarks]}
     if asked.target is not None:
@@ -99,21 +99,28 @@ def drop_answer(
     answer["findings"] = finding_keys(findings)
     answer["method"] = result.method
     if asked.picture is not None:
-        draw_pattern(replace(result, findings=tuple(findings)), asked.picture, beside)
+        with writing(asked.picture, "picture"):
+            draw_pattern(replace(result, findings=tuple(findings)), asked.picture, both[1] if both else None)
         answer["picture"] = str(asked.picture)
     answer["exit_code"] = 3 if any(f.level == "stop" for f in findings) else 0
     return answer
 
 
-def _results(wanted: _Wanted, asked: DropAsk, limits: Limits) -> tuple[DropResult, DropResult | None]:
-    """By the method asked for; of both, the planning form with the drops beside it, those without own tests."""
+def _results(
+    wanted: _Wanted, asked: DropAsk, limits: Limits
+) -> tuple[DropResult, tuple[DropResult, DropResult] | None]:
+    """By the method asked for; where both are, the planning form's, with form and drops side by side.
+
+    Own tests are no method: side by side both stand without them.
+    """
 
     def by(method: Method, release: Release) -> DropResult:
         return pattern(release, limits, method=method, level=wanted.level, seed=asked.seed)
 
-    if asked.method == "both":
-        return by("planning", wanted.release), by("droplets", replace(wanted.release, drop_tests=None))
-    return by(asked.method, wanted.release), None
+    if asked.method != "both":
+        return by(asked.method, wanted.release), None
+    form, alone = by("planning", wanted.release), replace(wanted.release, drop_tests=None)
+    return form, (form if alone == wanted.release else by("planning", alone), by("droplets", alone))
 
 
 def _tests(asked: DropAsk) -> tuple[DropTests | None, tuple[Problem, ...]]:
@@ -156,6 +163,7 @@ def _line_keys(wanted: _Wanted, result: DropResult, asked: DropAsk) -> Answer:
         **spread("width_m", at.width_m, 1),
         **spread("area_m2", at.area_m2, 0),
         "loads": None,
+        "stack_line_m": None,
         "overlap_m": None,
     }
     if stack is not None:

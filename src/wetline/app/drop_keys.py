@@ -9,7 +9,7 @@ from wetline.app.answer import Answer, number, spread
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from wetline.drops import DropResult, Input, Rung, Strike
+    from wetline.drops import DropResult, Input, Method, Rung, Strike
     from wetline.model import Band, Finding
 
 __all__ = ["below_keys", "finding_keys", "input_keys", "methods_keys", "pattern_keys", "rung_keys"]
@@ -87,26 +87,26 @@ def _by_level(result: DropResult, key: str) -> Answer:
     }
 
 
-def methods_keys(result: DropResult, beside: DropResult | None) -> Answer:
+def methods_keys(by: Method, both: tuple[DropResult, DropResult] | None) -> Answer:
     """Which method the answer is by; where both were asked for, the lines of each and where they differ.
 
     `differ_at`: levels at which the middle of the second lies outside the band of the first;
     `drift_differs`: the same of the drift to the right.
     """
-    out: Answer = {"by": result.by}
-    if beside is None:
+    out: Answer = {"by": by}
+    if both is None:
         return out
+    form, beside = both
     lines = {
-        r.by: {level: spread("line_m", at.line_m, 1) for level, at in r.fall.levels.items()}
-        for r in (result, beside)
+        r.by: {level: spread("line_m", at.line_m, 1) for level, at in r.fall.levels.items()} for r in both
     }
     apart = [
         level
-        for level, at in result.fall.levels.items()
+        for level, at in form.fall.levels.items()
         if not _holds(at.line_m, beside.fall.levels[level].line_m.middle)
     ]
-    first, second = result.fall.drift_right_m, beside.fall.drift_right_m
-    drift = {r.by: spread("drift_right_m", r.fall.drift_right_m, 1) for r in (result, beside)}
+    first, second = form.fall.drift_right_m, beside.fall.drift_right_m
+    drift = {r.by: spread("drift_right_m", r.fall.drift_right_m, 1) for r in both}
     out["methods"] = {
         "lines": lines,
         "drift": drift,
@@ -154,6 +154,7 @@ def rung_keys(rung: Rung, level: float | None) -> Answer:
         row |= {"level": level, **spread("line_m", at.line_m, 1), "line_from": at.line_from}
         row |= spread("width_m", at.width_m, 1)
     row |= {"line_m_by_level": {k: number(v) for k, v in result.line_m_by_level.items()}}
+    row |= {"line_from_by_level": dict(result.line_from)}
     for key in ("drift_right_m", "drift_along_m", "evaporated_pct"):
         row |= spread(key, getattr(fall, key), 1)
     return row | below_keys(rung.below)

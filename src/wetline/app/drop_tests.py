@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 from wetline.aircraft import aircraft_classes
 from wetline.app.answer import Answer, envelope, number
-from wetline.app.outputs import ready_file
+from wetline.app.outputs import ready_file, writing
 from wetline.drops import LEVELS, DropTest, DropTests, Release, line_m, resolve
 from wetline.drops.own_match import HEIGHT_REACH_M, HOW, SPEED_REACH_MPS, WIND_REACH_MPS
 from wetline.errors import InputError, Problem
@@ -65,7 +65,8 @@ def _to_fill(file: Path, class_id: str | None) -> Answer:
         message = "something stands there: it may hold measured drops."
         raise InputError.of([Problem(message=message, mend="Name a new file.", file=str(file), field="file")])
     ready_file(file, "file")
-    write_text_atomic(file, drop_tests_template(classes[class_id]))
+    with writing(file, "file"):
+        write_text_atomic(file, drop_tests_template(classes[class_id]))
     answer = envelope(incident=None, time=None)
     answer["files"] = [{"kind": "drop_tests_template", "path": str(file)}]
     return answer

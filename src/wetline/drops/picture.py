@@ -31,6 +31,7 @@ _LINES = (590.0, 492.0, 490.0, 230.0)
 _FOOT = 774.0
 _TOLD = 2
 _CHARACTERS = 132
+_SMALL_CHARACTERS = 148
 
 
 def picture_svg(result: DropResult, beside: DropResult | None = None) -> str:
@@ -56,7 +57,7 @@ def _number(result: DropResult, name: str) -> float | None:
 def _title(result: DropResult) -> list[str]:
     used = result.inputs
     height, speed = _number(result, "height_m") or 0.0, _number(result, "speed_mps") or 0.0
-    load = _number(result, "load_l") or 0.0
+    load = _number(result, "let_go_l") or 0.0
     what = f"{used['class'].value}".replace("_", " ").capitalize()
     title = f"{what}: {load:,.0f} L of {used['agent'].value} from {height:.0f} m ({height / FOOT:.0f} ft)"
     return [
@@ -121,7 +122,9 @@ def _foot(result: DropResult) -> list[str]:
         sure = f"Your drop tests tell no line of this drop. {sure}"
     scale = "Level 1 is 1 US gal on 100 ft² (0.41 L/m²). Bands are 80 %."
     words = f"{sure} {scale}{f' In the answer besides: {rest}.' if rest else ''}"
-    return [*out, text(_LEFT, _HIGH - 20, words, colour=INK_2)]
+    last = textwrap.wrap(words, _SMALL_CHARACTERS)
+    lowest = _HIGH - 20 - 18 * (len(last) - 1)
+    return [*out, *(text(_LEFT, lowest + 18 * i, part, colour=INK_2) for i, part in enumerate(last))]
 
 
 def _sign(stop: bool, x: float, y: float) -> list[str]:

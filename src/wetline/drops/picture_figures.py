@@ -1,4 +1,4 @@
-"""The cross-section through the middle, and the line by level with its band."""
+"""The cross-section through the thickest place, and the line by level with its band."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wetline.drops.ink import INK, INK_2, dot, line, path, round_step, text
+from wetline.drops.measure import centre_line
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -20,32 +21,31 @@ __all__ = ["across", "lines_by_level", "section"]
 Box = tuple[float, float, float, float]
 _LEAST_SHARE = 0.004
 _FINE = 6
+_TENTH = 0.095
 _NAMES = {"planning": "planning form", "droplets": "drop by drop"}
 
 
 def section(result: DropResult) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Metres right of the middle of the pattern, and the coverage [L/m²] there, across its middle.
+    """Metres right of the middle of the pattern, and the coverage [L/m²] there, across its thickest place.
 
-    Between cell middles by a smooth curve.
+    Between cell middles by a smooth curve. The middle of a trail of doors may be a gap.
     """
     from scipy.interpolate import Akima1DInterpolator  # noqa: PLC0415  slow to import, for a picture alone
 
     raster, offset = result.raster, result.release_offset_m
-    at = np.interp(-offset["along"], raster.along_m, np.arange(raster.along_m.size))
-    row = min(int(at), raster.along_m.size - 2)
-    part, c = at - row, raster.coverage_l_per_m2
+    thickest = int(centre_line(raster, -offset["right"]).argmax())
     fine = np.linspace(raster.right_m[0], raster.right_m[-1], _FINE * raster.right_m.size)
-    coverage = Akima1DInterpolator(raster.right_m, (1.0 - part) * c[row] + part * c[row + 1])(fine)
+    coverage = Akima1DInterpolator(raster.right_m, raster.coverage_l_per_m2[thickest])(fine)
     return fine + offset["right"], np.maximum(coverage, 0.0)
 
 
 def across(result: DropResult, beside: DropResult | None, box: Box, ink: str) -> list[str]:
-    """Coverage across the middle: filled, and the other method as a broken line."""
+    """Coverage across the thickest place: filled, and the other method as a broken line."""
     left, top, wide, high = box
     shown = [section(r) for r in (result, beside) if r is not None]
     top_l = max(float(c.max()) for _, c in shown)
     reach = max(float(np.abs(y[c > _LEAST_SHARE * top_l]).max()) for y, c in shown)
-    out = [text(left - 30, top - 16, "Across the middle: litres a square metre", strong=True)]
+    out = [text(left - 30, top - 16, "Across the thickest place: litres a square metre", strong=True)]
     for name in result.fall.levels:
         at = top + high * (1.0 - 0.94 * float(name) * COVERAGE_LEVEL / top_l)
         if at >= top:
@@ -61,7 +61,15 @@ def across(result: DropResult, beside: DropResult | None, box: Box, ink: str) ->
         colour, dash = (ink, "none") if i == 0 else (INK, "7 5")
         out.append(path(curve, fill="none", stroke=colour, stroke_width=2.5, stroke_dasharray=dash))
     out.append(line(left, top + high, left + wide, top + high, colour=INK, wide=1.5))
-    out.append(text(left - 6, top + 0.06 * high + 5, f"{top_l:.1f}", anchor="end", strong=True))
+    out.append(
+        text(
+            left - 6,
+            top + 0.06 * high + 5,
+            f"{top_l:.1f}" if top_l >= _TENTH else f"{top_l:.2g}",
+            anchor="end",
+            strong=True,
+        )
+    )
     step = round_step(2 * reach)
     for k in range(-math.floor(reach / step), math.floor(reach / step) + 1):
         at = left + wide * (k * step + reach) / (2 * reach)
@@ -123,6 +131,11 @@ def _key(shown: list[tuple[DropResult, str, bool]], x: float, y: float) -> list[
         at = x + 125 * i
         out += [
             dot(at, y - 5, colour=colour, hollow=hollow),
-            text(at + 10, y, _NAMES[result.by], colour=INK_2),
+            text(at + 10, y, "tests and form" if _measured(result) else _NAMES[result.by], colour=INK_2),
         ]
     return out
+
+
+def _measured(result: DropResult) -> bool:
+    """Whether own drop tests tell any line, as the foot of the page says level by level."""
+    return "table" in result.line_from.values()

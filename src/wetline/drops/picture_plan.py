@@ -71,8 +71,11 @@ def plan(result: DropResult, box: Box, ink: str) -> list[str]:
         float(low[1]),
         per_m,
     )
+    told = "contours are coverage levels" if edge else "too thin for any coverage level"
+    if edge and "table" in result.line_from.values():
+        told += " by physics, not by your drop tests"
     return [
-        text(left, top - 12, "From above, flown left to right; contours are coverage levels", strong=True),
+        text(left, top - 12, f"From above, flown left to right; {told}", strong=True),
         *_contours(result, edge, scale, ink),
         *_run(scale, target, (left, left + wide)),
         *_drift(result, scale, target),

@@ -41,7 +41,7 @@ _OF_THE_DAY = frozenset(
     }
 )
 _METHODS = {"planning": "planning form", "droplets": "drop by drop"}
-_GAP_M = 1.0
+_WHOLE = 1.01
 _UNITS = frozenset({"l", "m", "mps", "deg", "c", "pct", "s", "mm"})
 
 
@@ -173,8 +173,8 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
 
 def _pattern(answer: Mapping[str, Any]) -> list[str]:
     pattern = answer["pattern"]
-    longest, all_m = (answer[f"line_m{which}_by_level"]["0.5"] for which in ("", "_summed"))
-    largest = "the largest of several pieces: " if all_m > longest + _GAP_M else ""
+    one_m2, all_m2 = (answer[f"area_m2{which}_by_level"]["0.5"] for which in ("", "_summed"))
+    largest = "the largest of several pieces: " if all_m2 > one_m2 * _WHOLE else ""
     return paragraph(
         f"{largest}{length(pattern['length_m'])} long, {length(pattern['width_m'])} wide, "
         f"mean {number(pattern['mean_l_per_m2'], 0.1)}, peak {number(pattern['peak_l_per_m2'], 0.1)} L/m².",

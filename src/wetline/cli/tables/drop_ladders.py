@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 __all__ = ["ladders"]
 
 _LEAST_M = 0.5
+_SHOWN = ("2", "4")
+"""The levels that are shown where none was asked for."""
 _SURE = {True: "yes", False: "no", None: "not sure"}
 
 
@@ -42,7 +44,9 @@ def _table(
     level = answer["level"]
     loads = answer.get("loads") or 1
     of = "" if loads == 1 else f", {loads} loads"
-    lines = ("line at 2", "line at 4") if level is None else (f"line at {level:g}{of}", "width")
+    lines = (
+        tuple(f"line at {each}" for each in _SHOWN) if level is None else (f"line at {level:g}{of}", "width")
+    )
     header = (first, *lines, "evaporated", "drift", "vertical", "unbroken", "is")
     return header, [
         (
@@ -52,7 +56,7 @@ def _table(
             _drift(answer, row),
             _SURE[row["falls_vertically"]],
             number(row["intact_pct"], 1.0, "%"),
-            _why(row),
+            _why(row, own="drop_tests" in answer),
         )
         for row in rows
     ]
@@ -61,7 +65,8 @@ def _table(
 def _line(row: Mapping[str, Any], level: float | None) -> tuple[str, str]:
     if level is not None:
         return band(row, "line_m", step_for_length, "m"), band(row, "width_m", 1.0, "m")
-    return length(row["line_m_by_level"]["2"]), length(row["line_m_by_level"]["4"])
+    first, second = (length(row["line_m_by_level"][each]) for each in _SHOWN)
+    return first, second
 
 
 def _drift(answer: Mapping[str, Any], row: Mapping[str, Any]) -> str:
@@ -74,8 +79,20 @@ def _drift(answer: Mapping[str, Any], row: Mapping[str, Any]) -> str:
     return f"{words}, {number(abs(along), 1.0, 'm')} {'on' if along >= 0.0 else 'back'}"
 
 
-def _why(row: Mapping[str, Any]) -> str:
+def _why(row: Mapping[str, Any], *, own: bool) -> str:
     words = [row["why"]] if row["why"] else []
     if row["below_class_minimum"]:
         words.append("BELOW MINIMUM")
+    if own:
+        words.append(_told_by(row))
     return ", ".join(words)
+
+
+def _told_by(row: Mapping[str, Any]) -> str:
+    """Whether own drop tests tell the lines shown, or physics."""
+    if "line_from" in row:
+        return "your tests" if row["line_from"] == "table" else "physics"
+    own = [level for level in _SHOWN if row["line_from_by_level"][level] == "table"]
+    if not own:
+        return "physics"
+    return "your tests" if len(own) == len(_SHOWN) else f"your tests at {own[0]}, else physics"
