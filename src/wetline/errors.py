@@ -2,7 +2,8 @@
 
     WetlineError                exit 1, HTTP 500   our fault unless a subclass says otherwise
     ├── InputError              exit 2, HTTP 422   what was given cannot be used; carries problems
-    │   └── OutsideRangeError   exit 2, HTTP 422   a value outside a model's fitted range
+    │   ├── OutsideRangeError   exit 2, HTTP 422   a value outside a model's fitted range
+    │   └── NotFlownError       exit 2, HTTP 422   a run against which the wind is too strong
     └── SolverError             exit 1, HTTP 500   a kernel broke one of its own invariants
 
 An error carries data: a list of `Problem`, each naming file, layer, row, field, value, limit and
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["InputError", "OutsideRangeError", "Problem", "SolverError", "WetlineError"]
+__all__ = ["InputError", "NotFlownError", "OutsideRangeError", "Problem", "SolverError", "WetlineError"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +103,10 @@ class OutsideRangeError(InputError):
             limit=limit,
         )
         super().__init__(problem.sentence(), (problem,))
+
+
+class NotFlownError(InputError):
+    """A run that nobody can fly: the wind carries the aircraft sideways or backwards. Exit code 2."""
 
 
 class SolverError(WetlineError):

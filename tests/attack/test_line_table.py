@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from attack.attack_maker import START
@@ -12,6 +13,7 @@ from wetline.attack import PlannedLoad
 from wetline.attack.lines import LineTable
 from wetline.drops import resolve
 from wetline.model import shipped_limits
+from wetline.weather import Weather
 
 pytestmark = pytest.mark.behaviour
 
@@ -25,3 +27,28 @@ def test_a_helicopter_with_a_snorkel_drops_from_its_tank_in_the_plan() -> None:
     one, other = table.stack(load, 1.0), table.stack(with_bucket, 1.0)
     assert one is not None
     assert one != other
+
+
+def windy(wind_mps: float) -> LineTable:
+    unknown = np.full(2, np.nan)
+    weather = Weather(
+        time_s=START.timestamp() + np.array([-3600.0, 3600.0]),
+        temperature_c=np.full(2, 30.0),
+        humidity_pct=np.full(2, 25.0),
+        wind_mps=np.full(2, wind_mps),
+        wind_from_deg=np.full(2, 240.0),
+        gust_mps=unknown,
+        rain_mm=np.zeros(2),
+        cloud_pct=unknown,
+        visibility_m=unknown,
+    )
+    return LineTable(limits=shipped_limits(), weather=weather, start=START, classes=aircraft_classes())
+
+
+def test_a_wind_that_a_slow_bucket_cannot_hold_stops_no_plan() -> None:
+    """14.4 m/s are 28 kt: under the limit of 30 kt, and more at the tank than 30 kt of airspeed hold."""
+    load = PlannedLoad(1, 0.0, "Plover 1", "medium_helicopter", "D1", "water", 1100.0, False, fill="bucket")
+    stack = windy(14.4).stack(load, 1.0)
+    assert stack is not None
+    assert resolve(stack.release).speed_mps > 14.4
+    assert windy(39.0).stack(load, 1.0) is None

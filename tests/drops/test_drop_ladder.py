@@ -25,7 +25,7 @@ def _windy(class_id: str, wind_mps: float = 4.0) -> Release:
 @pytest.mark.parametrize("class_id", ["large_tanker", "very_large_tanker"])
 def test_the_heights_of_practice_stand_in_the_table_of_large_tankers(class_id: str) -> None:
     """Common practice, no source: 300 ft for large tankers, about 800 ft for the largest."""
-    heights = [rung.below.height_m / FOOT for rung in height_ladder(Release(class_id=class_id), LIMITS)]
+    heights = [rung.below.height_m / FOOT for rung in height_ladder(Release(class_id=class_id), LIMITS).rungs]
     assert any(h == pytest.approx(300.0) for h in heights)
     assert any(h == pytest.approx(800.0) for h in heights)
     assert heights == sorted(heights)
@@ -35,7 +35,7 @@ def test_the_heights_of_practice_stand_in_the_table_of_large_tankers(class_id: s
 @pytest.mark.parametrize("class_id", ["large_tanker", "very_large_tanker"])
 def test_eight_hundred_feet_cost_line_in_wind(class_id: str) -> None:
     """Common practice, no source: from higher up part of the water evaporates and small drops drift."""
-    rungs = height_ladder(_windy(class_id), LIMITS, level=2.0, heights_m=(300 * FOOT, 800 * FOOT))
+    rungs = height_ladder(_windy(class_id), LIMITS, level=2.0, heights_m=(300 * FOOT, 800 * FOOT)).rungs
     low, high = (next(r for r in rungs if r.below.height_m == pytest.approx(ft * FOOT)) for ft in (300, 800))
     assert high.result.at(2.0).line_m.middle < low.result.at(2.0).line_m.middle
     assert high.result.evaporated_pct > low.result.evaporated_pct
@@ -54,17 +54,31 @@ def test_a_scooper_drops_six_tonnes_in_two_seconds_from_a_hundred_feet() -> None
 
 @pytest.mark.behaviour
 def test_heights_asked_for_take_the_place_of_the_class_own() -> None:
-    rungs = height_ladder(TWIN, LIMITS, heights_m=(90.0, 25.0))
+    rungs = height_ladder(TWIN, LIMITS, heights_m=(90.0, 25.0)).rungs
     assert [rung.below.height_m for rung in rungs] == pytest.approx([25.0, 100 * FOOT, 90.0])
     assert [rung.under_minimum for rung in rungs] == [True, False, False]
     assert [rung.why for rung in rungs] == ["", "this drop", ""]
-    helicopter = height_ladder(Release(class_id="light_helicopter"), LIMITS)
+    helicopter = height_ladder(Release(class_id="light_helicopter"), LIMITS).rungs
     assert all(rung.under_minimum is None for rung in helicopter)
 
 
 @pytest.mark.behaviour
+def test_speeds_at_which_the_wind_lets_nobody_fly_are_named_and_the_others_told() -> None:
+    """20 kt are 10.3 m/s: against 12 m/s at 10 m, and more at the tank, a run makes no way."""
+    ladder = speed_ladder(_windy("medium_helicopter", 12.0), LIMITS)
+    assert ladder.not_flown == pytest.approx([20 * KNOT])
+    assert [rung.result.inputs["speed_mps"].value for rung in ladder.rungs] == pytest.approx(
+        [45 * KNOT, 70 * KNOT]
+    )
+    high = height_ladder(
+        replace(_windy("medium_helicopter", 15.0), speed_mps=19.5), LIMITS, heights_m=(90.0,)
+    )
+    assert high.not_flown == (90.0,)
+
+
+@pytest.mark.behaviour
 def test_a_height_hardly_below_the_minimum_is_not_called_the_minimum() -> None:
-    rungs = height_ladder(replace(TWIN, height_m=99.5 * FOOT), LIMITS)
+    rungs = height_ladder(replace(TWIN, height_m=99.5 * FOOT), LIMITS).rungs
     assert [(rung.why, rung.under_minimum) for rung in rungs[:2]] == [
         ("this drop", True),
         ("minimum, default", False),
@@ -73,7 +87,7 @@ def test_a_height_hardly_below_the_minimum_is_not_called_the_minimum() -> None:
 
 @pytest.mark.behaviour
 def test_speeds_span_the_range_of_the_class() -> None:
-    rungs = speed_ladder(TWIN, LIMITS, level=2.0)
+    rungs = speed_ladder(TWIN, LIMITS, level=2.0).rungs
     speeds = [rung.result.inputs["speed_mps"].value for rung in rungs]
     own = resolve(TWIN).cls.get("drop_speed_kt")
     assert own is not None
@@ -142,7 +156,7 @@ def test_people_stand_clear_of_a_load_too_thin_for_any_contour() -> None:
 
 @pytest.mark.behaviour
 def test_a_load_that_leaves_ever_slower_reaches_farther_ahead_than_behind() -> None:
-    slow = pattern(Release(class_id="light_helicopter", speed_mps=15.0))
+    slow = pattern(Release(class_id="heavy_helicopter", speed_mps=20.0))
     ahead_m = float(slow.raster.along_m[slow.raster.coverage_l_per_m2.max(axis=1) > 0.05].max())
     clear = slow.clear
     assert clear.ahead_m - clear.behind_m > 5.0

@@ -20,7 +20,7 @@ from wetline.drops import (
     stack_for,
 )
 from wetline.drops.resolve import resolve
-from wetline.errors import OutsideRangeError
+from wetline.errors import NotFlownError, OutsideRangeError
 
 TWIN = Release(class_id="twin_engine_scooper")
 levels = st.floats(0.3, 8.0)
@@ -131,3 +131,38 @@ def test_many_lines_at_once_are_those_of_each_load() -> None:
 def test_levels_and_loads_out_of_range_are_refused(level: float, loads: int) -> None:
     with pytest.raises(OutsideRangeError):
         line_m(TWIN, level, loads=loads)
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize("heading_deg", [0.0, 60.0, 90.0, 180.0])
+def test_a_bucket_flies_fast_enough_for_the_wind_on_every_heading(heading_deg: float) -> None:
+    """13 m/s at 10 m are more than 30 kt (15.4 m/s) hold at the tank: one speed that cannot be flown stops none."""
+    windy = Release(
+        class_id="medium_helicopter", wind_mps=13.0, wind_from_deg=0.0, heading_deg=heading_deg, height_m=30.0
+    )
+    stack = stack_for(windy, 1.0)
+    assert stack is not None
+    for turned_deg in range(0, 360, 30):
+        assert pattern(replace(stack.release, heading_deg=float(turned_deg))).half_width_m > 0.0
+
+
+@pytest.mark.behaviour
+def test_a_wind_in_which_nobody_flies_is_said() -> None:
+    storm = Release(class_id="light_helicopter", wind_mps=35.0, wind_from_deg=0.0, heading_deg=90.0)
+    with pytest.raises(NotFlownError, match="crosswind"):
+        stack_for(storm, 1.0)
+    with pytest.raises(NotFlownError, match="over the ground"):
+        pattern(Release(class_id="light_helicopter", wind_mps=20.0, wind_from_deg=0.0, heading_deg=0.0))
+
+
+@pytest.mark.behaviour
+@pytest.mark.parametrize("wind_mps", [9.0, 12.0, 15.0, 15.9])
+def test_a_wind_just_short_of_the_airspeed_leaves_no_end_unknown(wind_mps: float) -> None:
+    """A quarter more of it would carry the run backwards: the band is of runs that are flown."""
+    against = Release(
+        class_id="medium_helicopter", speed_mps=23.15, wind_mps=wind_mps, wind_from_deg=0.0, heading_deg=0.0
+    )
+    fall = pattern(against).fall
+    assert fall.half_width_m < 200.0
+    assert fall.release_along_m.low is not None
+    assert fall.release_along_m.low <= fall.release_along_m.middle

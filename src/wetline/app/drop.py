@@ -250,8 +250,12 @@ def _ladders(wanted: _Wanted, asked: DropAsk, limits: Limits) -> Answer:
     by_height = height_ladder(wanted.release, limits, level=level, heights_m=heights)
     by_speed = speed_ladder(wanted.release, limits, level=level)
     return {
-        "heights": [rung_keys(rung, level) for rung in by_height],
-        "speeds": [rung_keys(rung, level) for rung in by_speed],
+        "heights": [rung_keys(rung, level) for rung in by_height.rungs],
+        "speeds": [rung_keys(rung, level) for rung in by_speed.rungs],
+        "not_flown": {
+            "heights_m": [number(height) for height in by_height.not_flown],
+            "speeds_mps": [number(speed) for speed in by_speed.not_flown],
+        },
     }
 
 

@@ -12,6 +12,7 @@ from scipy.ndimage import distance_transform_edt
 
 from wetline.attack.nouns import RETARDANT_S, LineOption
 from wetline.drops import Release, Stack, airs_from, needed_level, stack_for, wet_minutes
+from wetline.errors import NotFlownError
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -108,12 +109,15 @@ class LineTable:
         return RETARDANT_S if math.isinf(minutes) else minutes * 60.0
 
     def stack(self, load: PlannedLoad, level: float) -> Stack | None:
-        """The fewest loads of this kind that reach a level, with their line."""
+        """The fewest loads of this kind that reach a level, with their line; None too if the wind lets none be flown."""
         hour = self.hour(load)
         key = (load.class_id, load.fill, load.agent, load.litres, level, hour.time if hour else None)
         if key not in self._stacks:
             most = int(self.limits.value("stack_loads_max"))
-            self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
+            try:
+                self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
+            except NotFlownError:
+                self._stacks[key] = None
         return self._stacks[key]
 
     def release(self, load: PlannedLoad) -> Release:

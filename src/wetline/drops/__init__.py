@@ -20,7 +20,7 @@ from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.flame import flame_findings
 from wetline.drops.flow import Flow
 from wetline.drops.hold import Hold, hold, wet_minutes
-from wetline.drops.ladder import Rung, height_ladder, speed_ladder
+from wetline.drops.ladder import Ladder, Rung, height_ladder, speed_ladder
 from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.measured import DropTest, HeightAbove, LineKind, SpeedKind
@@ -69,6 +69,7 @@ __all__ = [
     "Hold",
     "Input",
     "Known",
+    "Ladder",
     "LineKind",
     "Liquid",
     "Method",

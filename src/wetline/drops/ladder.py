@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from wetline.drops.danger import LARGE_CLASSES
 from wetline.drops.pattern import pattern
 from wetline.drops.resolve import resolve
+from wetline.errors import NotFlownError
 from wetline.units import FOOT, KNOT
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from wetline.drops.strike import Strike
     from wetline.model import Limits
 
-__all__ = ["Rung", "height_ladder", "speed_ladder"]
+__all__ = ["Ladder", "Rung", "height_ladder", "speed_ladder"]
 
 _SAME = 1e-6
 """Steps that differ by less than this share differ by rounding of units."""
@@ -44,9 +45,17 @@ class Rung:
         return self.result.strike
 
 
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The rungs that can be flown, and the heights [m] or airspeeds [m/s] at which the wind lets nobody."""
+
+    rungs: tuple[Rung, ...]
+    not_flown: tuple[float, ...]
+
+
 def height_ladder(
     release: Release, limits: Limits, *, level: float | None = None, heights_m: Sequence[float] = ()
-) -> list[Rung]:
+) -> Ladder:
     """The load from each height, lowest first: those asked for, else the class's own and practice's.
 
     Raises
@@ -58,10 +67,10 @@ def height_ladder(
     steps = _steps([(resolved.height_m, "this drop"), *((h, "") for h in heights_m)])
     if not heights_m:
         steps = _steps([(resolved.height_m, "this drop"), *_class_heights(resolved)])
-    return [_rung(replace(release, height_m=height), why, limits, level) for height, why in steps]
+    return _ladder([(h, replace(release, height_m=h), why) for h, why in steps], limits, level)
 
 
-def speed_ladder(release: Release, limits: Limits, *, level: float | None = None) -> list[Rung]:
+def speed_ladder(release: Release, limits: Limits, *, level: float | None = None) -> Ladder:
     """The load at each airspeed of the class's range, slowest first.
 
     Raises
@@ -76,7 +85,7 @@ def speed_ladder(release: Release, limits: Limits, *, level: float | None = None
         named = ((speed.low, "slowest"), (speed.value, "default"), (speed.high, "fastest"))
         own = [(kt * KNOT, why) for kt, why in named if kt is not None]
     steps = _steps([(resolved.speed_mps, "this drop"), *own])
-    return [_rung(replace(release, speed_mps=mps), why, limits, level) for mps, why in steps]
+    return _ladder([(v, replace(release, speed_mps=v), why) for v, why in steps], limits, level)
 
 
 def _class_heights(resolved: Resolved) -> list[tuple[float, str]]:
@@ -103,6 +112,16 @@ def _steps(asked: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
         else:
             out.append((value, why))
     return out
+
+
+def _ladder(steps: Iterable[tuple[float, Release, str]], limits: Limits, level: float | None) -> Ladder:
+    rungs, not_flown = [], []
+    for value, release, why in steps:
+        try:
+            rungs.append(_rung(release, why, limits, level))
+        except NotFlownError:
+            not_flown.append(value)
+    return Ladder(tuple(rungs), tuple(not_flown))
 
 
 def _rung(release: Release, why: str, limits: Limits, level: float | None) -> Rung:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.drops.fall import wind_at_height_mps
 from wetline.drops.form import bands_m, bands_of, joined_band, middle_shapes, shapes_of, varied_shapes
 from wetline.drops.own_table import lines_used
 from wetline.drops.pattern import half_width_m
 from wetline.drops.planning import setting
-from wetline.drops.resolve import resolve
+from wetline.drops.resolve import LEAST_GROUND_SPEED_MPS, resolve
 from wetline.drops.systems import flow_settings
-from wetline.errors import OutsideRangeError
+from wetline.errors import NotFlownError, OutsideRangeError
 from wetline.model import Band, shipped_limits
 from wetline.units import COVERAGE_LEVEL, KNOT
 
@@ -90,6 +91,33 @@ def _candidates(release: Release, resolved: Resolved) -> Iterator[Release]:
         yield from (replace(release, speed_mps=kt * KNOT) for kt in _BUCKET_SPEEDS_KT if low <= kt <= high)
 
 
+def _flown(release: Release) -> list[tuple[Release, Resolved]]:
+    """The candidates that the wind lets fly: those that it does on every heading, where there are such.
+
+    Raises
+    ------
+    NotFlownError
+        If it lets none.
+    """
+    calm = resolve(replace(release, wind_mps=None, wind_from_deg=None))
+    found, refused = [], None
+    for candidate in _candidates(release, calm):
+        try:
+            found.append((candidate, resolve(candidate)))
+        except NotFlownError as error:
+            refused = refused or error
+    if refused is not None and not found:
+        raise refused
+    return [(c, r) for c, r in found if _turns(r)] or found
+
+
+def _turns(resolved: Resolved) -> bool:
+    """Whether a load could be let go at its airspeed on any heading."""
+    wind_mps = float(np.hypot(resolved.wind_along_mps, resolved.wind_right_mps))
+    against_mps = wind_at_height_mps(wind_mps, resolved.height_m)
+    return resolved.speed_mps - against_mps >= LEAST_GROUND_SPEED_MPS
+
+
 def lines_of(resolved: Sequence[Resolved], coverage_levels: Sequence[float]) -> NDArray[np.float64]:
     """Middle of the unbroken line [m] of many loads at many levels, at once: float64[load, level]."""
     for level in coverage_levels:
@@ -103,7 +131,7 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
 
     A level counts as reached when its line is at least `useful_core_share` of the track over which the
     load is let go. Flow setting and bucket speed are chosen unless given: the line with the longest low
-    end. None: no number of loads up to `max_loads` (the limit `stack_loads_max` unless given) reaches it.
+    end, of those that the wind lets fly. None: no number of loads up to `max_loads` (the limit `stack_loads_max` unless given) reaches it.
 
     Raises
     ------
@@ -113,7 +141,7 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
     most = int(shipped_limits().value("stack_loads_max")) if max_loads is None else max_loads
     _check(coverage_level, most)
     levels = coverage_level / np.arange(1, most + 1)
-    candidates = [(c, resolve(c)) for c in _candidates(release, resolve(release))]
+    candidates = _flown(release)
     shapes = varied_shapes([resolved for _, resolved in candidates])
     share = setting("useful_core_share").value
     found = []

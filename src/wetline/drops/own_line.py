@@ -63,7 +63,7 @@ def line_between(
         if line[0] <= 0.0:
             return f"so little of the {load_l:.0f} L measured is let go that nothing is left of the line"
         notes.append(
-            f"level {level:g}: measured with {load_l:.0f} L and shortened by the track of the "
+            f"level {level:.3g}: measured with {load_l:.0f} L and shortened by the track of the "
             f"{missing_l:.0f} L that are missing, at the same flow"
         )
     middle, low, high = (max(float(value), 0.0) for value in line)
@@ -86,7 +86,7 @@ def _litres_per_m(resolved: Resolved) -> NDArray[np.float64]:
 def _outside_words(points: Sequence[tuple[float, float]], at: tuple[float, float], level: float) -> str:
     heights, speeds = zip(*points, strict=True)
     return (
-        f"{at[0]:.0f} m at {at[1]:.0f} m/s lies outside the drops measured at level {level:g} "
+        f"{at[0]:.0f} m at {at[1]:.0f} m/s lies outside the drops measured at level {level:.3g} "
         f"({_span(heights)} m, {_span(speeds)} m/s)"
     )
 
@@ -102,7 +102,7 @@ def _from_words(level: float, used: Sequence[Curve], file: str) -> str:
     sources = sorted({_dated(row) for c in used for row in c.rows})
     heights, speeds = [c.alike.height_m for c in used], [c.alike.speed_mps for c in used]
     return (
-        f"level {level:g}: from {file}, not physics: {drops} {'drop' if drops == 1 else 'drops'} from "
+        f"level {level:.3g}: from {file}, not physics: {drops} {'drop' if drops == 1 else 'drops'} from "
         f"{_span(heights)} m at {_span(speeds)} m/s ({'; '.join(sources)})"
     )
 

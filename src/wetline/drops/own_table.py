@@ -131,7 +131,7 @@ class _Apt:
         own = self.line(level)
         if own is not None:
             return UsedLine(band=own.band, source="table", notes=own.notes)
-        why = f"level {level:g}: physics, not {self.file}: {self.found(level)}"
+        why = f"level {level:.3g}: physics, not {self.file}: {self.found(level)}"
         band = _between(physics, *self._held(level))
         if band != physics:
             why += f"; moved from {physics.middle:.0f} m, so that it agrees with what was measured"

@@ -17,7 +17,7 @@ from wetline.drops.systems import (
     systems_of,
 )
 from wetline.drops.tank import of_class, refused, tank_inputs
-from wetline.errors import OutsideRangeError
+from wetline.errors import InputError, NotFlownError, OutsideRangeError, Problem
 from wetline.units import FOOT, KNOT
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from wetline.drops.flow import Flow
     from wetline.drops.release import Release, System
 
-__all__ = ["resolve"]
+__all__ = ["LEAST_GROUND_SPEED_MPS", "resolve"]
 
 _RANGES = {
     "load_l": (50.0, 100_000.0, "L"),
@@ -45,7 +45,8 @@ _RANGES = {
     "temperature_c": (-20.0, 55.0, "°C"),
     "humidity_pct": (1.0, 100.0, "%"),
 }
-_LEAST_GROUND_SPEED_MPS = 3.0
+LEAST_GROUND_SPEED_MPS = 3.0
+"""Slower over the ground no run is flown; common practice, no source."""
 _FLOW_L_PER_S = (5.0, 20_000.0)
 """From memory: the film behind the safe-height formula ends near 7,600 L/s (2,000 gal/s)."""
 
@@ -119,13 +120,21 @@ def _wind(release: Release, speed_mps: float, height_m: float) -> tuple[float, f
     at_tank = wind_at_height_mps(1.0, height_m)
     cross = right * at_tank
     if abs(cross) >= speed_mps:
-        raise OutsideRangeError(field="wind_mps", value=wind, low=0, high=speed_mps / at_tank, unit="m/s")
+        message = f"a crosswind of {abs(cross):.1f} m/s at the tank is more than an airspeed of {speed_mps:.1f} m/s holds."
+        raise _not_flown(message, value=abs(cross), limit=f"under {speed_mps:.1f} m/s across the run")
     over_ground = math.sqrt(speed_mps**2 - cross**2) + along * at_tank
-    if over_ground < _LEAST_GROUND_SPEED_MPS:
-        raise OutsideRangeError(
-            field="ground speed", value=over_ground, low=_LEAST_GROUND_SPEED_MPS, high=math.inf, unit="m/s"
-        )
+    if over_ground < LEAST_GROUND_SPEED_MPS:
+        message = f"against this wind the run makes {over_ground:.1f} m/s over the ground."
+        limit = f"at least {LEAST_GROUND_SPEED_MPS:g} m/s over the ground"
+        raise _not_flown(message, value=over_ground, limit=limit)
     return along, right, over_ground
+
+
+def _not_flown(message: str, *, value: float, limit: str) -> InputError:
+    mend = "Fly faster, or on another heading."
+    return NotFlownError.of(
+        [Problem(message=message, mend=mend, field="speed_mps", value=f"{value:.1f} m/s", limit=limit)]
+    )
 
 
 def _default(given: float | None, name: str) -> Input:
@@ -186,6 +195,8 @@ def resolve(release: Release) -> Resolved:
         than there are, more load than the tank holds or than is on board, or a wind without direction.
     OutsideRangeError
         For a number outside the range in which the drop makes sense, or a flow that no tank has.
+    NotFlownError
+        If the wind carries the aircraft sideways or backwards.
     """
     cls, system = _class_and_system(release)
     substance = liquid(release.agent)

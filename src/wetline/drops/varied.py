@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from wetline import tables
 from wetline.drops.fall import wind_at_height_mps
+from wetline.drops.resolve import LEAST_GROUND_SPEED_MPS
 
 if TYPE_CHECKING:
     from wetline.drops.release import Resolved
@@ -59,15 +60,19 @@ def flown_otherwise(resolved: Resolved) -> list[Resolved]:
 
 
 def _flown(resolved: Resolved, speed_mps: float, wind_share: float, turn_deg: float) -> Resolved:
-    """Another airspeed and wind; the ground speed moves by the change of airspeed and along-wind."""
+    """Another airspeed and wind; the ground speed moves by the change of airspeed and along-wind.
+
+    A crew keeps the least ground speed of a run against any wind, by flying faster.
+    """
     turn = math.radians(turn_deg)
     along, right = resolved.wind_along_mps * wind_share, resolved.wind_right_mps * wind_share
     turned = along * math.cos(turn) - right * math.sin(turn), along * math.sin(turn) + right * math.cos(turn)
     tail = wind_at_height_mps(turned[0] - resolved.wind_along_mps, resolved.height_m)
+    ground_mps = resolved.ground_speed_mps + speed_mps - resolved.speed_mps + tail
     return replace(
         resolved,
         speed_mps=speed_mps,
-        ground_speed_mps=resolved.ground_speed_mps + speed_mps - resolved.speed_mps + tail,
+        ground_speed_mps=max(ground_mps, LEAST_GROUND_SPEED_MPS),
         wind_along_mps=turned[0],
         wind_right_mps=turned[1],
     )

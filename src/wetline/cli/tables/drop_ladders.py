@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wetline.cli.tables.words import UNKNOWN, band, feet, knots, length, number, step_for_length
-from wetline.cli.text import columns, section
+from wetline.cli.text import columns, paragraph, section
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -21,18 +21,30 @@ _SURE = {True: "yes", False: "no", None: "not sure"}
 def ladders(answer: Mapping[str, Any]) -> list[str]:
     """Two tables: height above canopy, and true airspeed."""
     by = "" if answer["by"] == "planning" else ", by the planning form"
-    header, rows = _table(answer, answer["heights"], "height", _height)
-    out = section(f"From other heights (tank above canopy){by}", columns(header, rows, right="height"))
-    header, rows = _table(answer, answer["speeds"], "airspeed", _speed)
-    return out + section(f"At other airspeeds{by}", columns(header, rows, right="airspeed"))
+    header, rows = _table(answer, answer["heights"], "height", lambda row: _height(row["height_m"]))
+    heights = columns(header, rows, right="height")
+    heights += _not_flown([_height(h) for h in answer["not_flown"]["heights_m"]])
+    header, rows = _table(answer, answer["speeds"], "airspeed", lambda row: _speed(row["speed_mps"]))
+    speeds = columns(header, rows, right="airspeed")
+    speeds += _not_flown([_speed(v) for v in answer["not_flown"]["speeds_mps"]])
+    return [
+        *section(f"From other heights (tank above canopy){by}", heights),
+        *section(f"At other airspeeds{by}", speeds),
+    ]
 
 
-def _height(row: Mapping[str, Any]) -> str:
-    return f"{number(row['height_m'], 1.0, 'm')} ({feet(row['height_m'])})"
+def _not_flown(names: Sequence[str]) -> list[str]:
+    if not names:
+        return []
+    return paragraph(f"{', '.join(names)}: in this wind the run cannot be flown.", indent=2)
 
 
-def _speed(row: Mapping[str, Any]) -> str:
-    return f"{number(row['speed_mps'], 1.0, 'm/s')} ({knots(row['speed_mps'])})"
+def _height(height_m: float) -> str:
+    return f"{number(height_m, 1.0, 'm')} ({feet(height_m)})"
+
+
+def _speed(speed_mps: float) -> str:
+    return f"{number(speed_mps, 1.0, 'm/s')} ({knots(speed_mps)})"
 
 
 def _table(
