@@ -19,8 +19,10 @@ from wetline.drops import (
     pattern,
     stack_for,
 )
-from wetline.drops.resolve import resolve
-from wetline.errors import NotFlownError, OutsideRangeError
+from wetline.drops.fall import wind_at_height_mps
+from wetline.drops.resolve import LEAST_GROUND_SPEED_MPS, resolve
+from wetline.drops.varied import flown_otherwise
+from wetline.errors import InputError, NotFlownError, OutsideRangeError
 
 TWIN = Release(class_id="twin_engine_scooper")
 levels = st.floats(0.3, 8.0)
@@ -166,3 +168,26 @@ def test_a_wind_just_short_of_the_airspeed_leaves_no_end_unknown(wind_mps: float
     assert fall.half_width_m < 200.0
     assert fall.release_along_m.low is not None
     assert fall.release_along_m.low <= fall.release_along_m.middle
+
+
+@pytest.mark.property
+@settings(max_examples=60, deadline=None)
+@given(speed=st.floats(16.0, 60.0), share=st.floats(0.0, 0.98), off_deg=st.floats(-180.0, 180.0))
+def test_every_end_of_a_band_is_of_a_run_that_can_be_flown(
+    speed: float, share: float, off_deg: float
+) -> None:
+    windy = Release(
+        class_id="heavy_helicopter",
+        speed_mps=speed,
+        wind_mps=share * speed,
+        wind_from_deg=off_deg,
+        heading_deg=0.0,
+    )
+    try:
+        resolved = resolve(windy)
+    except InputError:
+        return
+    for flown in flown_otherwise(resolved):
+        cross_mps = wind_at_height_mps(flown.wind_right_mps, flown.height_m)
+        assert flown.ground_speed_mps >= LEAST_GROUND_SPEED_MPS
+        assert abs(cross_mps) < flown.speed_mps

@@ -303,6 +303,8 @@ def test_unknown_classes_agents_and_winds_without_direction_are_refused() -> Non
         pattern(replace(TWIN, agent=cast("Agent", "milk")))
     with pytest.raises(InputError, match="direction"):
         pattern(replace(TWIN, wind_mps=5.0))
+    with pytest.raises(InputError, match="trees of 0 m"):
+        pattern(replace(TWIN, canopy_m=0.0, leaf_area=2.0))
 
 
 @pytest.mark.behaviour

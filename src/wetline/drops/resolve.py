@@ -66,6 +66,11 @@ def _check_numbers(release: Release) -> None:
         raise refused(
             field="wind_from_deg", message=message, mend="Give wind_mps with wind_from_deg; 0 for calm."
         )
+    if release.canopy_m == 0.0 and release.leaf_area:
+        message = f"trees of 0 m have no leaf area of {release.leaf_area:g}."
+        raise refused(
+            field="leaf_area", message=message, mend="Give the height of the trees, or leave leaf_area out."
+        )
 
 
 def _class_and_system(release: Release) -> tuple[AircraftClass, System]:

@@ -50,7 +50,8 @@ def flown_otherwise(resolved: Resolved) -> list[Resolved]:
     Without wind the last two are left out. The speed over the ground follows; the flow stays.
     """
     height, speed = varied("height_share"), varied("speed_share")
-    out = [replace(resolved, height_m=resolved.height_m * share) for share in (height.low, height.high)]
+    heights = [replace(resolved, height_m=resolved.height_m * share) for share in (height.low, height.high)]
+    out = [_flown(other, resolved.speed_mps, 1.0, 0.0) for other in heights]
     out += [_flown(resolved, resolved.speed_mps * share, 1.0, 0.0) for share in (speed.low, speed.high)]
     if resolved.wind_along_mps or resolved.wind_right_mps:
         wind, turn = varied("wind_share"), varied("wind_turn_deg")
@@ -62,16 +63,19 @@ def flown_otherwise(resolved: Resolved) -> list[Resolved]:
 def _flown(resolved: Resolved, speed_mps: float, wind_share: float, turn_deg: float) -> Resolved:
     """Another airspeed and wind; the ground speed moves by the change of airspeed and along-wind.
 
-    A crew keeps the least ground speed of a run against any wind, by flying faster.
+    A crew flies faster where the wind would carry the run sideways or backwards.
     """
     turn = math.radians(turn_deg)
     along, right = resolved.wind_along_mps * wind_share, resolved.wind_right_mps * wind_share
     turned = along * math.cos(turn) - right * math.sin(turn), along * math.sin(turn) + right * math.cos(turn)
-    tail = wind_at_height_mps(turned[0] - resolved.wind_along_mps, resolved.height_m)
-    ground_mps = resolved.ground_speed_mps + speed_mps - resolved.speed_mps + tail
+    at_tank = wind_at_height_mps(1.0, resolved.height_m)
+    onward_mps = LEAST_GROUND_SPEED_MPS + max(-turned[0] * at_tank, 0.0)
+    airspeed_mps = max(speed_mps, math.hypot(turned[1] * at_tank, onward_mps))
+    tail_mps = (turned[0] - resolved.wind_along_mps) * at_tank
+    ground_mps = resolved.ground_speed_mps + airspeed_mps - resolved.speed_mps + tail_mps
     return replace(
         resolved,
-        speed_mps=speed_mps,
+        speed_mps=airspeed_mps,
         ground_speed_mps=max(ground_mps, LEAST_GROUND_SPEED_MPS),
         wind_along_mps=turned[0],
         wind_right_mps=turned[1],
