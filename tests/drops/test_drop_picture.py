@@ -11,10 +11,11 @@ import pytest
 from shapely import Polygon
 
 from drops.own_rows import row
-from wetline.drops import LEVELS, DropResult, DropTests, Release, pattern, picture
+from wetline.drops import LEVELS, DropResult, DropTests, Release, flame_findings, pattern, picture
 from wetline.drops.picture import picture_svg
 from wetline.drops.picture_figures import section
 from wetline.drops.picture_plan import contours
+from wetline.model import shipped_limits
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -79,6 +80,14 @@ def test_a_stop_is_told_before_a_caution() -> None:
     low = pattern(replace(WINDY, height_m=25.0))
     told = [w for w in _words(low) if w.startswith(("Stop:", "Caution:"))]
     assert told[0].startswith("Stop:")
+
+
+def test_every_stop_is_told_and_what_is_not_is_counted_by_its_kind() -> None:
+    stormy = pattern(replace(WINDY, height_m=25.0, wind_mps=17.0, agent="gel"))
+    flame = flame_findings(9000.0, "gel", shipped_limits(), refers_to="twin_engine_scooper")
+    words = _words(replace(stormy, findings=(*stormy.findings, *flame)))
+    assert sum(w.startswith("Stop:") for w in words) == 3
+    assert any("In the answer besides:" in w and "caution" in w for w in [" ".join(words)])
 
 
 @pytest.mark.parametrize("level", ["1", "2", "4"])

@@ -30,6 +30,7 @@ _SECTION = (_LEFT + 30.0, 492.0, 420.0, 230.0)
 _LINES = (590.0, 492.0, 490.0, 230.0)
 _FOOT = 774.0
 _TOLD = 2
+_STOPS = 3
 _CHARACTERS = 132
 _SMALL_CHARACTERS = 148
 
@@ -103,15 +104,20 @@ def _foot(result: DropResult) -> list[str]:
     """What stands against the drop, gravest first, and how sure the picture is."""
     levels = {"stop": "Stop", "caution": "Caution"}
     told = [f for level in levels for f in result.findings if f.level == level]
-    unknown = sum(f.level == "unknown" for f in result.findings)
+    stops, unknown = (sum(f.level == level for f in result.findings) for level in ("stop", "unknown"))
     out, y = [], _FOOT
-    for finding in told[:_TOLD]:
+    shown = max(_TOLD, min(stops, _STOPS))
+    for finding in told[:shown]:
         out += _sign(finding.level == "stop", _LEFT + 9, y - 5)
         parts = textwrap.wrap(f"{levels[finding.level]}: {finding.message}", _CHARACTERS)
         out += [text(_LEFT + 26, y + 18 * i, part, strong=True) for i, part in enumerate(parts)]
         y += 18 * len(parts) + 4
-    more = [f"{len(told) - _TOLD} more" if len(told) > _TOLD else "", f"{unknown} unknown" if unknown else ""]
-    rest = ", ".join(word for word in more if word)
+    counts = {"stops": stops - shown, "cautions": len(told) - max(shown, stops), "unknown": unknown}
+    rest = ", ".join(
+        f"{count} {name.removesuffix('s') if count == 1 else name}"
+        for name, count in counts.items()
+        if count > 0
+    )
     sure = "Planning form, not calibrated on drop tests: expect ±50 %." if result.by == "planning" else (
         "Drop by drop, calibrated on few and weak anchors: expect ±50 %."
     )  # fmt: skip
