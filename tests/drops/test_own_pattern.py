@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drops.own_rows import release, row, table
-from wetline.drops import LEVELS, line_m, loads_to_reach, pattern, stack_for
+from wetline.drops import LEVELS, Release, line_m, loads_to_reach, pattern, resolve, stack_for
 
 if TYPE_CHECKING:
     from wetline.drops import DropTests
@@ -99,3 +100,23 @@ def test_summed_tests_tell_all_pieces_and_bound_the_longest() -> None:
     at = result.at(1.0)
     assert (at.line_summed_m.middle, at.line_summed_from, at.line_from) == (50.0, "table", "physics")
     assert at.line_m.middle <= 50.0
+
+
+@pytest.mark.behaviour
+def test_a_setting_that_was_tested_goes_before_one_that_was_not() -> None:
+    """Physics may promise more of another setting; the crew chooses among those that were measured."""
+    asked = Release(class_id="large_tanker", height_m=61.0, speed_mps=69.5)
+    load_l = resolve(asked).load_l
+    usual: dict[str, Any] = {
+        "class_id": "large_tanker",
+        "load_l": load_l,
+        "height_m": 61.0,
+        "speed_mps": 69.5,
+        "system": "constant",
+    }
+    tests = table(row(4.0, 120.0, setting=4.0, **usual), row(4.0, 150.0, setting=6.0, **usual))
+    alone, stack = stack_for(asked, 4.0), stack_for(replace(asked, drop_tests=tests), 4.0)
+    assert alone is not None
+    assert stack is not None
+    assert alone.release.setting == 8.0
+    assert (stack.release.setting, stack.line_m.middle, stack.line_from) == (6.0, 150.0, "table")

@@ -92,7 +92,7 @@ def _candidates(release: Release, resolved: Resolved) -> Iterator[Release]:
 
 
 def _flown(release: Release) -> list[tuple[Release, Resolved]]:
-    """The candidates that the wind lets fly: those that it does on every heading, where there are such.
+    """The candidates that the wind lets fly: on every heading, and told by own drop tests, where there are such.
 
     Raises
     ------
@@ -108,7 +108,10 @@ def _flown(release: Release) -> list[tuple[Release, Resolved]]:
             refused = refused or error
     if refused is not None and not found:
         raise refused
-    return [(c, r) for c, r in found if _turns(r)] or found
+    found = [(c, r) for c, r in found if _turns(r)] or found
+    tests = release.drop_tests
+    # what physics promises of a setting that nobody tested does not go before what was measured at another
+    return [(c, r) for c, r in found if tests is not None and tests.tells(r)] or found
 
 
 def _turns(resolved: Resolved) -> bool:
@@ -131,7 +134,7 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
 
     A level counts as reached when its line is at least `useful_core_share` of the track over which the
     load is let go. Flow setting and bucket speed are chosen unless given: the line with the longest low
-    end, of those that the wind lets fly. None: no number of loads up to `max_loads` (the limit `stack_loads_max` unless given) reaches it.
+    end, of those that the wind lets fly, and of those that own drop tests tell where they tell any. None: no number of loads up to `max_loads` (the limit `stack_loads_max` unless given) reaches it.
 
     Raises
     ------

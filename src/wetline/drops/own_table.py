@@ -60,6 +60,10 @@ class DropTests:
         found = self._apt(resolved, kind).found(level)
         return found if isinstance(found, str) else None
 
+    def tells(self, resolved: Resolved) -> bool:
+        """Whether a test applies to a release at any level."""
+        return self._apt(resolved, "unbroken").tells()
+
     def used(
         self, resolved: Resolved, level: float, physics: Band, *, kind: LineKind = "unbroken"
     ) -> UsedLine:
@@ -137,11 +141,19 @@ class _Apt:
             why += f"; moved from {physics.middle:.0f} m, so that it agrees with what was measured"
         return UsedLine(band=band, source="physics", notes=(why,))
 
-    def _held(self, level: float) -> tuple[_Ends, _Ends]:
-        """The longest ends measured at any higher level; the shortest at any lower one or with a larger load."""
+    def tells(self) -> bool:
+        """Whether a line is measured at any level."""
+        own, _ = self._all_measured()
+        return bool(own)
+
+    def _all_measured(self) -> tuple[list[tuple[float, Band]], list[tuple[float, Band]]]:
         if self._measured is None:
             self._measured = (self._at_levels(self.sets), self._at_levels(self.larger))
-        own, larger = self._measured
+        return self._measured
+
+    def _held(self, level: float) -> tuple[_Ends, _Ends]:
+        """The longest ends measured at any higher level; the shortest at any lower one or with a larger load."""
+        own, larger = self._all_measured()
         least = [band for other, band in own if other > level]
         most = [band for other, band in own if other < level]
         most += [band for other, band in larger if other <= level]
