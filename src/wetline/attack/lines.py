@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, cast
 
@@ -11,7 +11,7 @@ import numpy as np
 from scipy.ndimage import distance_transform_edt
 
 from wetline.attack.nouns import RETARDANT_S, LineOption
-from wetline.drops import Release, Stack, airs_from, needed_level, stack_for, wet_minutes
+from wetline.drops import Release, Stack, airs_from, doors_open_m, needed_level, stack_for, wet_minutes
 from wetline.errors import NotFlownError
 from wetline.units import COVERAGE_LEVEL
 
@@ -109,13 +109,19 @@ class LineTable:
         return RETARDANT_S if math.isinf(minutes) else minutes * 60.0
 
     def stack(self, load: PlannedLoad, level: float) -> Stack | None:
-        """The fewest loads of this kind that reach a level, with their line; None too if the wind lets none be flown."""
+        """The fewest loads of this kind that reach a level, with their line; None too if the wind lets none be flown.
+
+        Along an edge a run goes where the edge lies: a load that cannot be let go into the wind is not counted on.
+        """
         hour = self.hour(load)
         key = (load.class_id, load.fill, load.agent, load.litres, level, hour.time if hour else None)
         if key not in self._stacks:
             most = int(self.limits.value("stack_loads_max"))
             try:
-                self._stacks[key] = stack_for(self.release(load), level, max_loads=most)
+                stack = stack_for(self.release(load), level, max_loads=most)
+                if stack is not None and hour is not None:
+                    doors_open_m(replace(stack.release, heading_deg=hour.wind_from_deg))
+                self._stacks[key] = stack
             except NotFlownError:
                 self._stacks[key] = None
         return self._stacks[key]
