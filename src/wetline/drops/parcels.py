@@ -108,30 +108,16 @@ def parcels_of(
     start = np.empty((count, 9))
     layer = np.empty(count, np.int64)
     tables = []
-    for g, flow in enumerate(groups.l_per_s):
+    for g, flow in enumerate(groups.l_per_s.tolist()):
         own = slice(g * each, (g + 1) * each)
         body = column(
-            float(flow),
+            flow,
             resolved.speed_mps,
             resolved.liquid,
             air_kg_per_m3=air.density_kg_per_m3,
             settings=settings,
         )
-        layers = layers_of(
-            body,
-            LAYERS,
-            float(flow) / resolved.speed_mps,
-            resolved.liquid.density_kg_per_m3,
-            settings.shelter,
-        )
-        around = curtain(
-            layers,
-            steps,
-            air_kg_per_m3=air.density_kg_per_m3,
-            deficit_kg_per_m3=air.deficit_kg_per_m3,
-            loss_per_s=drying_per_s,
-            settings=settings,
-        )
+        layers, around = _curtain_of(body, flow, steps, resolved, air, drying_per_s, settings)
         tables.append(_air(layers, around, wake, steps, resolved, settings))
         start[own] = _starts(body, resolved, each, spread, deviates[0][own], deviates[1][own])
         layer[own] = g * LAYERS + np.minimum(np.arange(each) * LAYERS // each, LAYERS - 1)
@@ -150,6 +136,29 @@ def parcels_of(
         air=np.concatenate(tables),
         steps_s=steps,
     )
+
+
+def _curtain_of(
+    body: Column,
+    l_per_s: float,
+    steps: NDArray[np.float64],
+    resolved: Resolved,
+    air: MoistAir,
+    drying_per_s: float,
+    settings: DropletSettings,
+) -> tuple[Layers, Curtain]:
+    """The layers that a column sheds, and the air that they drag along."""
+    litres_per_m = l_per_s / resolved.speed_mps
+    layers = layers_of(body, LAYERS, litres_per_m, resolved.liquid.density_kg_per_m3, settings.shelter)
+    around = curtain(
+        layers,
+        steps,
+        air_kg_per_m3=air.density_kg_per_m3,
+        deficit_kg_per_m3=air.deficit_kg_per_m3,
+        loss_per_s=drying_per_s,
+        settings=settings,
+    )
+    return layers, around
 
 
 def _starts(

@@ -79,8 +79,42 @@ def _break_time(we, critical):
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
-def _begin(lane, start, size, height, profile, per_z):
-    """Set a parcel on its way; see `near_field` for `start`."""
+def _mixed(word):
+    """A word of a counter to one whose bits look random (splitmix64, Steele and others 2014, from memory)."""
+    word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    word = (word ^ (word >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return word ^ (word >> np.uint64(31))
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _drag(re, root, we, sphere, per_root, flattening, per_we, flat_drag):
+    """Drag coefficient times Reynolds number, `root` its root, of a drop that flattens at Weber number `we`."""
+    last = sphere.shape[0] - 2
+    q = min(root * per_root, last + 0.999)
+    i = int(q)
+    hard = sphere[i] + (q - i) * (sphere[i + 1] - sphere[i])
+    last = flattening.shape[0] - 2
+    q = min(we * per_we, last + 0.999)
+    i = int(q)
+    drag = hard * (flattening[i] + (q - i) * (flattening[i + 1] - flattening[i]))
+    return min(drag, max(hard, flat_drag * re))
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _settle(lane, d, terminal, per_d):
+    """Take a parcel on to where it falls at terminal speed with the air about it."""
+    q = min(d * per_d, terminal.shape[0] - 2 + 0.999)
+    i = int(q)
+    speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
+    lag = speed / GRAVITY
+    lane[X] += lane[VX] * lag
+    lane[Y] += lane[VY] * lag
+    lane[Z] += (lane[VZ] + speed) * lag
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _begin(lane, start, size, height, profile, per_z, out):
+    """Set a parcel on its way; see `near_field` for `start` and `out`. Returns its state."""
     z = height - start[2]
     q = min(max(0.5 * (height + z), 0.0) * per_z, profile.shape[0] - 1.001)
     i = int(q)
@@ -92,6 +126,30 @@ def _begin(lane, start, size, height, profile, per_z):
     lane[MIDDLE] = start[8]
     lane[BROKEN], lane[SCALE], lane[WHOLE] = 0.0, 1.0, size
     lane[STEEPLY] = start[2] if start[3] < STEEP * start[5] else -1.0
+    out[5], out[6], out[7] = 0.0, height, 1.0
+    if start[7] > 0.0:
+        lane[Z] = 0.0
+        out[5] = start[3] / max(start[5], 1e-9)
+        return AS_COLUMN
+    return FLYING
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _tell(lane, size, height, as_column, out):
+    """Where a parcel has come to, and what of it is still liquid; see `near_field` for `out`."""
+    out[0], out[1], out[2] = lane[X], lane[Y], max(lane[Z], 0.0)
+    out[3], out[4] = lane[AGE], lane[WIND]
+    if not as_column:
+        out[6] = lane[STEEPLY] if lane[STEEPLY] >= 0.0 else height - max(lane[Z], 0.0)
+        out[7] = lane[SCALE] * (size / lane[WHOLE]) ** 3
+
+
+@njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy", inline="always")
+def _steep(lane, vx, vz, before, z, height):
+    """Note the depth at which a parcel first falls steeply, straight between the heights of a step."""
+    leans = lane[VX] + STEEP * lane[VZ]
+    part = leans / (leans - vx - STEEP * vz)
+    lane[STEEPLY] = height - max(before + part * (z - before), 0.0)
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
@@ -150,16 +208,12 @@ def near_field(
 
     steps[j]: seconds of step j after leaving. air[layer, j, column]: see the names above. start[p]: x, y,
     depth, forward, sideways, down, seconds of column, 1 if still column at the ground, y of its
-    curtain's middle. size[p]: drop
-    diameter, changed in place. half, core2, above, reach: half the spacing of the vortices, the square of
+    curtain's middle. size[p]: drop diameter, changed in place. half, core2, above, reach: half the spacing of the vortices, the square of
     their cores, how far over the tank they start, how far the body's own wake reaches. out[p]: x, y, z, seconds, wind-seconds, forward/down, depth where steep, share.
     """
     count = size.shape[0]
-    last_re = sphere.shape[0] - 2
-    last_we = flattening.shape[0] - 2
     last_z = profile.shape[0] - 2
-    last_d = terminal.shape[0] - 2
-    per_root, per_we, per_z = 1.0 / root_step, 1.0 / we_step, 1.0 / profile_step
+    per_root, per_we, per_z, per_d = 1.0 / root_step, 1.0 / we_step, 1.0 / profile_step, 1.0 / size_step
     re_factor, we_factor = air_density / viscosity, air_density / tension
     drag_factor = 0.75 * viscosity / liquid_density
     per_reach2 = 1.0 / (reach * reach)
@@ -172,14 +226,8 @@ def near_field(
         alive = 0
         for p in range(block, min(block + LANES, count)):
             lane = lanes[p - block]
-            _begin(lane, start[p], size[p], height, profile, per_z)
-            state[p] = FLYING
-            out[p, 5], out[p, 6], out[p, 7] = 0.0, height, 1.0
-            if start[p, 7] > 0.0:
-                state[p] = AS_COLUMN
-                lane[Z] = 0.0
-                out[p, 5] = start[p, 3] / max(start[p, 5], 1e-9)
-            else:
+            state[p] = _begin(lane, start[p], size[p], height, profile, per_z, out[p])
+            if state[p] == FLYING:
                 active[alive] = p
                 alive += 1
             word = np.uint64(seed) + golden * np.uint64(p + 1)
@@ -192,10 +240,7 @@ def near_field(
                 air_now = air[layer_of[p], j]
                 dt = steps[j]
                 words[p - block] += golden
-                draw = words[p - block]
-                draw = (draw ^ (draw >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-                draw = (draw ^ (draw >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-                draw ^= draw >> np.uint64(31)
+                draw = _mixed(words[p - block])
                 keep, renew = air_now[KEEP], air_now[RENEW]
                 nx = keep * lane[NX] + renew * normals[np.int64(draw & mask)]
                 ny = keep * lane[NY] + renew * normals[np.int64((draw >> np.uint64(12)) & mask)]
@@ -223,13 +268,7 @@ def near_field(
                 re = re_factor * math.sqrt(slip2) * d
                 we = we_factor * slip2 * d
                 root = math.sqrt(re)
-                q = min(root * per_root, last_re + 0.999)
-                i = int(q)
-                hard = sphere[i] + (q - i) * (sphere[i + 1] - sphere[i])
-                q = min(we * per_we, last_we + 0.999)
-                i = int(q)
-                drag = hard * (flattening[i] + (q - i) * (flattening[i + 1] - flattening[i]))
-                drag = min(drag, max(hard, flat_drag * re))
+                drag = _drag(re, root, we, sphere, per_root, flattening, per_we, flat_drag)
                 k = drag_factor * drag / (d * d)
                 a = _decay(k * dt)
                 still = (1.0 - a) / k
@@ -252,9 +291,7 @@ def near_field(
                 lane[AGE] += dt
                 lane[MIDDLE] += wy * dt
                 if lane[STEEPLY] < 0.0 and vx < STEEP * -vz:
-                    leans = lane[VX] + STEEP * lane[VZ]
-                    part = leans / (leans - vx - STEEP * vz)
-                    lane[STEEPLY] = height - max(before + part * (z - before), 0.0)
+                    _steep(lane, vx, vz, before, z, height)
                 lane[X], lane[Y], lane[Z], lane[VX], lane[VY], lane[VZ] = x, y, z, vx, vy, vz
                 lane[NX], lane[NY], lane[NZ] = nx, ny, nz
                 square = d * d - loss * air_now[DRY] * (2.0 + 0.6 * schmidt_root * root) * dt
@@ -289,18 +326,8 @@ def near_field(
         for p in range(block, min(block + LANES, count)):
             lane = lanes[p - block]
             if state[p] == FLYING:
-                q = min(size[p] / size_step, last_d + 0.999)
-                i = int(q)
-                speed = terminal[i] + (q - i) * (terminal[i + 1] - terminal[i])
-                lag = speed / GRAVITY
-                lane[X] += lane[VX] * lag
-                lane[Y] += lane[VY] * lag
-                lane[Z] += (lane[VZ] + speed) * lag
-            out[p, 0], out[p, 1], out[p, 2] = lane[X], lane[Y], max(lane[Z], 0.0)
-            out[p, 3], out[p, 4] = lane[AGE], lane[WIND]
-            if state[p] != AS_COLUMN:
-                out[p, 6] = lane[STEEPLY] if lane[STEEPLY] >= 0.0 else height - max(lane[Z], 0.0)
-                out[p, 7] = lane[SCALE] * (size[p] / lane[WHOLE]) ** 3
+                _settle(lane, size[p], terminal, per_d)
+            _tell(lane, size[p], height, state[p] == AS_COLUMN, out[p])
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS, error_model="numpy")
