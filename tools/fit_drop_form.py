@@ -2,8 +2,8 @@
 
 The droplet model runs over a design of loads that fills the space in which planning happens: quasi-random
 heights, speeds, flows a metre, loads, agents, warm and dry air, each in calm and in a wind of any direction.
-Every relation is then a least-squares plane in the logarithms. Its scatter becomes part of the band of the
-form. Run after a change of the droplet model or its settings: `python tools/fit_drop_form.py`.
+Every relation is then fitted by least squares in the logarithms, most of them as a plane. Its scatter becomes
+part of the band of the form. Run after a change of the droplet model or its settings: `python tools/fit_drop_form.py`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from wetline.aircraft import aircraft_classes
 from wetline.drops import AGENTS, Release
 from wetline.drops.droplets import droplets
 from wetline.drops.misfit import measured
-from wetline.drops.relations import FEATURES, features, wind_drift_s
+from wetline.drops.relations import FEATURES, crabbed, features, wind_drift_s
 from wetline.drops.resolve import resolve
 from wetline.units import KNOT
 
@@ -36,15 +36,16 @@ if TYPE_CHECKING:
 
 TABLE = Path(__file__).parents[1] / "src" / "wetline" / "tables" / "data" / "drop" / "form.csv"
 LOADS_A_CLASS, PARCELS, SEED = 32, 10_000, 1
+HEIGHT_M, FLOW_L_PER_M = (10.0, 250.0), (5.0, 90.0)
 LEAST_DRIFT_M = 3.0
 LEAST_LOST = 0.05
+FIRST_DEPTH_M = 15.0
 REFERENCE = {
     "flow": 20.0,
     "height": 50.0,
     "speed": 50.0,
     "drop": 2.5,
-    "tension": 70.0,
-    "load": 3000.0,
+    "gross": 10_000.0,
     "thirst": 1.5,
     "wind": 5.0,
 }
@@ -70,6 +71,12 @@ class Fit:
     cases: int
 
 
+def between(ends: tuple[float, float], share: float) -> float:
+    """A number between two, even in its logarithm."""
+    low, high = ends
+    return float(low * (high / low) ** share)
+
+
 def design(each: int, seed: int) -> list[Case]:
     """Quasi-random loads of every class that drops, as much as its tank holds and as fast as it drops."""
     cases = []
@@ -85,8 +92,8 @@ def design(each: int, seed: int) -> list[Case]:
                 class_id=class_id,
                 load_l=load,
                 speed_mps=speed,
-                height_m=15.0 * (250.0 / 15.0) ** u[2],
-                duration_s=min(max(load / (6.0 * 12.0 ** u[3] * speed), 0.6), 50.0),
+                height_m=between(HEIGHT_M, u[2]),
+                duration_s=min(max(load / (between(FLOW_L_PER_M, u[3]) * speed), 0.6), 50.0),
                 agent=AGENTS[int(4 * u[4])],
                 temperature_c=8.0 + 34.0 * u[5],
                 humidity_pct=10.0 + 80.0 * u[6],
@@ -139,12 +146,33 @@ def fitted(
     return _fit(head, np.asarray(found, float), by, np.log(values) - terms @ found)
 
 
+def fitted_grown(
+    head: tuple[str, str], values: NDArray[np.float64], loads: Sequence[Resolved], by: Sequence[str]
+) -> list[Fit]:
+    """Positive lengths as a product of powers times 1 − exp(−height/depth), the depth one of flow and speed."""
+    name, unit = head
+    deep = ("flow", "speed")
+    terms, depths = _terms(loads, by), _terms(loads, deep)
+    split = terms.shape[1]
+    height = np.array([load.height_m for load in loads])
+
+    def left(powers: NDArray[np.float64]) -> NDArray[np.float64]:
+        share = -np.expm1(-height * np.exp(-depths @ powers[split:]))
+        return np.asarray(terms @ powers[:split] + np.log(share) - np.log(values), float)
+
+    start = np.zeros(split + depths.shape[1])
+    start[[0, split]] = float(np.log(values).mean()), math.log(FIRST_DEPTH_M)
+    found = np.asarray(least_squares(left, start).x, float)
+    apart = left(found)
+    return [_fit(head, found[:split], by, apart), _fit((f"{name}_depth", unit), found[split:], deep, apart)]
+
+
 def fitted_loss(lost: NDArray[np.float64], loads: Sequence[Resolved]) -> list[Fit]:
     """−ln(1 − share lost) as the sum of two products of powers: drops as released, and finer ones broken off.
 
     By least squares in the share left; where little is lost, its ratio matters no more than `LEAST_LOST`.
     """
-    whole, broken = ("height", "drop", "thirst"), ("flow", "height", "speed", "drop", "tension", "thirst")
+    whole, broken = ("height", "drop", "thirst"), ("flow", "height", "speed", "drop", "thirst")
     first, second = _terms(loads, whole), _terms(loads, broken)
     split = first.shape[1]
 
@@ -174,33 +202,46 @@ def _core_m(load: Resolved, found: Droplets) -> float:
     return measured(load, found).spread_across_m
 
 
-def fitted_drift_spread(found: Sequence[Seen], by: Sequence[str]) -> Fit:
-    """Spread across [m] for each metre of drift across, from σ² in wind less σ² in calm.
+def fitted_wind_spread(found: Sequence[Seen], by: Sequence[str]) -> list[Fit]:
+    """Spread across [m] for each metre carried across, `by` features, and for each metre carried any way.
 
-    By least squares in ln σ in the wind: where drift adds nothing to be seen, it weighs nothing.
+    σ² in wind is that in calm, and the squares of both, which the winds from everywhere tell apart. By
+    least squares in ln σ in the wind: where wind adds nothing to be seen, it weighs nothing.
     """
     terms = _terms([item.case.windy for item in found], by)
-    drift = np.array([item.windy.drift_right_m for item in found])
+    right, anyway = np.array([_carried_m(item) for item in found]).T
     calm = np.array([_core_m(item.case.calm, item.calm) for item in found])
     windy = np.array([_core_m(item.case.windy, item.windy) for item in found])
 
     def left(powers: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.asarray(np.log(np.hypot(calm, np.exp(terms @ powers) * drift) / windy), float)
+        sizes, eddies = np.exp(terms @ powers[1:]) * right, math.exp(powers[0]) * anyway
+        return np.asarray(np.log(np.sqrt(calm**2 + sizes**2 + eddies**2) / windy), float)
 
-    start = np.zeros(terms.shape[1])
-    start[0] = math.log(0.3)
+    start = np.zeros(terms.shape[1] + 1)
+    start[:2] = math.log(0.1), math.log(0.3)
     best = np.asarray(least_squares(left, start).x, float)
-    return _fit(("drift_spread", "m per m"), best, by, left(best))
+    apart = left(best)
+    return [
+        _fit(("drift_spread", "m per m"), best[1:], by, apart),
+        _fit(("eddy_spread", "m per m"), best[:1], (), apart),
+    ]
 
 
-def _drift_m(item: Seen) -> float:
-    return math.hypot(item.windy.drift_along_m, item.windy.drift_right_m)
+def _carried_m(item: Seen) -> tuple[float, float]:
+    """How far [m] the wind alone carries the middle of the load: to the right, and in all.
+
+    The throw is taken out of the drift: it goes to windward as far as the aircraft points there.
+    """
+    ahead, windward = (float(part[0]) for part in crabbed([item.case.windy]))
+    along = item.windy.drift_along_m + (1.0 - ahead) * item.windy.throw_m
+    right = item.windy.drift_right_m + windward * item.windy.throw_m
+    return right, math.hypot(along, right)
 
 
 def relations(found: Sequence[Seen]) -> list[Fit]:
     """Every relation of the form."""
     calm = [item.case.calm for item in found]
-    flying = [item for item in found if _drift_m(item) >= LEAST_DRIFT_M]
+    flying = [item for item in found if _carried_m(item)[1] >= LEAST_DRIFT_M]
     windy = [item.case.windy for item in flying]
     numbers = features(windy)
     lone = wind_drift_s(numbers[:, FEATURES.index("height")], numbers[:, FEATURES.index("drop")])
@@ -210,27 +251,28 @@ def relations(found: Sequence[Seen]) -> list[Fit]:
     def of(name: str) -> NDArray[np.float64]:
         return np.array([getattr(item.calm, name) for item in found])
 
-    drift = np.array([_drift_m(item) for item in flying])
+    drift = np.array([_carried_m(item)[1] for item in flying])
     wind = numbers[:, FEATURES.index("wind")]
-    shape = ("flow", "height", "speed", "drop", "tension")
+    shape = ("flow", "height", "speed", "drop", "gross")
     return [
-        fitted(("spread_across_m", "m"), core, calm, shape),
-        fitted(("smear_along_m", "m"), of("spread_along_m"), calm, shape),
-        fitted(("throw_m", "m"), of("throw_m"), calm, shape),
-        fitted(
-            ("drift_ratio", ""), drift / (wind * lone), windy, ("flow", "height", "speed", "drop", "tension")
-        ),
-        fitted_drift_spread(found, ("flow", "height", "speed", "drop", "tension", "wind")),
+        *fitted_grown(("spread_across_m", "m"), core, calm, shape),
+        *fitted_grown(("smear_along_m", "m"), of("spread_along_m"), calm, shape),
+        *fitted_grown(("throw_m", "m"), of("throw_m"), calm, ("flow", "speed", "drop", "gross")),
+        fitted(("drift_ratio", ""), drift / (wind * lone), windy, ("flow", "height", "speed", "drop")),
+        *fitted_wind_spread(found, ("flow", "height", "speed", "drop", "wind")),
         *fitted_loss(lost, calm),
     ]
 
 
-def write(fits: Sequence[Fit], path: Path = TABLE) -> None:
-    """The table `drop/form`, figures rounded to what the fit bears."""
+def write(fits: Sequence[Fit], cases: Sequence[Case], path: Path = TABLE) -> None:
+    """The table `drop/form`, figures rounded to what the fit bears, with the range of what it was made of."""
+    numbers = features([load for case in cases for load in (case.calm, case.windy)])
     with path.open("w", encoding="utf-8", newline="") as file:
         out = csv.writer(file, lineterminator="\n")
         out.writerow(("name", "unit", "at_reference", *FEATURES, "scatter", "cases"))
         out.writerow(("reference", "", "", *(f"{REFERENCE[f]:g}" for f in FEATURES), "", ""))
+        for name, ends in (("low", numbers.min(axis=0)), ("high", numbers.max(axis=0))):
+            out.writerow((name, "", "", *(f"{end:.4g}" for end in ends), "", ""))
         for fit in fits:
             powers = (f"{fit.powers[f]:.4f}" if f in fit.powers else "" for f in FEATURES)
             row = (fit.name, fit.unit, f"{fit.at_reference:.5g}", *powers, f"{fit.scatter:.3f}", fit.cases)
@@ -239,11 +281,12 @@ def write(fits: Sequence[Fit], path: Path = TABLE) -> None:
 
 def main() -> None:
     """Run the design, fit, tell, write."""
-    fits = relations(seen(design(LOADS_A_CLASS, SEED)))
+    cases = design(LOADS_A_CLASS, SEED)
+    fits = relations(seen(cases))
     for fit in fits:
         powers = ", ".join(f"{name} {power:+.2f}" for name, power in fit.powers.items())
         print(f"{fit.name:16} {fit.at_reference:8.3g} {fit.unit:8} {powers}; scatter {fit.scatter:.2f}")
-    write(fits)
+    write(fits, cases)
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ import numpy as np
 
 from wetline.drops.planning import setting
 from wetline.drops.profile import lengths_m, peak_per_m, smeared_per_m, tracks_of
-from wetline.drops.relations import FEATURES, features, relation, wind_drift_s
+from wetline.drops.relations import FEATURES, crabbed, features, grown, relation, wind_drift_s
 from wetline.model import Band
 from wetline.units import COVERAGE_LEVEL
 
@@ -64,16 +64,21 @@ class Middles:
     """Middle values of the form: float64[load] each, lengths [m] in calm, drift [m] in the wind told.
 
     `smear_along_m`: beyond the length over which the load leaves. `throw_m`: how far ahead of where it
-    leaves the load comes down. `drift_spread`: spread [m] for each metre of drift. `lost_share`: of the
-    load, evaporated on the way.
+    leaves the load comes down. `carried_*`: by the wind alone; `drift_*`: with the throw, which goes to
+    windward as far as the aircraft points there. `drift_spread`: spread [m] for each metre that the wind
+    carries it that way, as small drops go farther; `eddy_spread`: for each metre carried any way.
+    `lost_share`: of the load, evaporated on the way.
     """
 
     spread_across_m: NDArray[np.float64]
     smear_along_m: NDArray[np.float64]
     throw_m: NDArray[np.float64]
+    carried_along_m: NDArray[np.float64]
+    carried_right_m: NDArray[np.float64]
     drift_along_m: NDArray[np.float64]
     drift_right_m: NDArray[np.float64]
     drift_spread: NDArray[np.float64]
+    eddy_spread: NDArray[np.float64]
     lost_share: NDArray[np.float64]
 
 
@@ -129,20 +134,32 @@ class Shape:
         return lengths_m(wanted, self.track, self.spread_along_m)
 
 
-def middles(resolved: Sequence[Resolved], drop_mm: NDArray[np.float64] | None = None) -> Middles:
-    """The middle of every parameter of many loads at once. `drop_mm`: for other median drops than theirs."""
+def middles(
+    resolved: Sequence[Resolved], drop_mm: NDArray[np.float64] | None = None, *, carried: float = 1.0
+) -> Middles:
+    """The middle of every parameter of many loads at once.
+
+    `drop_mm`: for other median drops than theirs; `carried`: times as far by the wind.
+    """
     numbers = features(resolved)
     if drop_mm is not None:
         numbers[:, FEATURES.index("drop")] = drop_mm
     height, drop = (numbers[:, FEATURES.index(name)] for name in ("height", "drop"))
-    seconds = relation("drift_ratio")(numbers) * wind_drift_s(height, drop)
+    seconds = carried * relation("drift_ratio")(numbers) * wind_drift_s(height, drop)
+    along = seconds * np.array([r.wind_along_mps for r in resolved])
+    right = seconds * np.array([r.wind_right_mps for r in resolved])
+    throw = grown("throw_m", numbers)
+    ahead, windward = crabbed(resolved)
     return Middles(
-        spread_across_m=relation("spread_across_m")(numbers),
-        smear_along_m=relation("smear_along_m")(numbers),
-        throw_m=relation("throw_m")(numbers),
-        drift_along_m=seconds * np.array([r.wind_along_mps for r in resolved]),
-        drift_right_m=seconds * np.array([r.wind_right_mps for r in resolved]),
+        spread_across_m=grown("spread_across_m", numbers),
+        smear_along_m=grown("smear_along_m", numbers),
+        throw_m=throw,
+        carried_along_m=along,
+        carried_right_m=right,
+        drift_along_m=along - (1.0 - ahead) * throw,
+        drift_right_m=right - windward * throw,
         drift_spread=relation("drift_spread")(numbers),
+        eddy_spread=relation("eddy_spread")(numbers),
         lost_share=-np.expm1(-relation("lost")(numbers) - relation("lost_broken")(numbers)),
     )
 
@@ -178,18 +195,20 @@ def parameters(resolved: Resolved) -> FormParameters:
     """The parameters of one load with their bands."""
     found, size = middles([resolved]), resolved.liquid.median_mm
     ends = (size.middle if size.low is None else size.low, size.middle if size.high is None else size.high)
-    small, large = (middles([resolved], np.array([end])) for end in ends)
+    scatter = math.exp(_BAND_80 * relation("drift_ratio").scatter)
+    small, large = (
+        middles([resolved], np.array([end]), carried=share)
+        for end, share in zip(ends, (scatter, 1.0 / scatter), strict=True)
+    )
     middle, low, high = _ground(found.lost_share)
 
     def scaled(value: NDArray[np.float64], prior: str, fitted: str) -> Band:
         down, up = slack(prior, fitted)
         return Band(float(value[0]), down * float(value[0]), up * float(value[0]))
 
-    scatter = math.exp(_BAND_80 * relation("drift_ratio").scatter)
-
     def drifted(name: str) -> Band:
         mean, far, near = (float(getattr(m, name)[0]) for m in (found, small, large))
-        low_m, high_m = sorted((far * scatter, near / scatter))
+        low_m, high_m = sorted((far, near))
         return Band(mean, min(low_m, mean), max(high_m, mean))
 
     return FormParameters(
@@ -204,9 +223,9 @@ def parameters(resolved: Resolved) -> FormParameters:
 
 
 def _ranges(resolved: Sequence[Resolved], found: Middles) -> NDArray[np.float64]:
-    """Middle, low and high of each of `VARIED`, `duration` as a factor: float64[load, varied, 3]."""
+    """Middle, low and high of each of `VARIED`, `drift` and `duration` as factors: float64[load, varied, 3]."""
     out = np.empty((len(resolved), len(VARIED), 3))
-    out[:, 0, 0], out[:, 1, 0], out[:, 2, 0] = found.spread_across_m, found.smear_along_m, found.drift_spread
+    out[:, 0, 0], out[:, 1, 0], out[:, 2, 0] = found.spread_across_m, found.smear_along_m, 1.0
     out[:, 0, 1:] = [slack(_across_slack(r), "spread_across_m") for r in resolved]
     out[:, 1, 1:] = slack("smear_slack", "smear_along_m")
     out[:, 2, 1:] = slack("drift_spread_slack", "drift_spread")
@@ -223,15 +242,19 @@ def _shape(resolved: Sequence[Resolved], found: Middles, values: NDArray[np.floa
     """Loads with their `VARIED` values: float64[load, variant, varied]; a row for each load and variant."""
     variants = values.shape[1]
     across, smear, drift, ground, canopy, load, stretch = values.reshape(-1, len(VARIED)).T
-    along_m, right_m = (np.repeat(m, variants) for m in (found.drift_along_m, found.drift_right_m))
+    along_m, right_m = found.carried_along_m, found.carried_right_m
+    eddies = found.eddy_spread * np.hypot(along_m, right_m)
+    blown_along, blown_right = (
+        drift * np.repeat(np.hypot(found.drift_spread * m, eddies), variants) for m in (along_m, right_m)
+    )
     litres, leaf_area, ground_speed, duration = np.repeat(
         [(r.load_l, r.leaf_area or 0.0, r.ground_speed_mps, r.duration_s) for r in resolved], variants, axis=0
     ).T
     return Shape(
         litres=litres * load * ground * np.exp(-canopy * leaf_area),
         length_m=ground_speed * stretch * duration,
-        spread_along_m=np.hypot(smear, drift * along_m),
-        spread_across_m=np.hypot(across, drift * right_m),
+        spread_along_m=np.hypot(smear, blown_along),
+        spread_across_m=np.hypot(across, blown_right),
         track=tracks_of([r.flow for r in resolved for _ in range(variants)], ground_speed, stretch),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from wetline.drops.beyond import beyond_findings
 from wetline.drops.canopy import canopy_findings
 from wetline.drops.checks import release_findings
 from wetline.drops.clear import stand_clear
@@ -72,7 +73,11 @@ def pattern(
             **fall.inputs,
             **{n: Input(v.value, v.unit, "default", v.source, v.low, v.high) for n, v in ranges.items()},
         },
-        findings=(*release_findings(resolved, struck, limits), *canopy_findings(resolved)),
+        findings=(
+            *release_findings(resolved, struck, limits),
+            *canopy_findings(resolved),
+            *(beyond_findings(resolved) if method == "planning" else ()),
+        ),
     )
 
 

@@ -172,11 +172,11 @@ def _raster(shape: Shape, middle_along_m: float, middle_right_m: float) -> tuple
     cell, reach = min(_CELL_M, along / 2.0, across / 2.0), float(shape.track.reach_m[0])
     rows, cols = math.ceil((reach + _REACH * along) / cell), math.ceil(_REACH * across / cell)
     x = np.asarray((np.arange(-rows, rows) + 0.5) * cell, float)
-    y = np.asarray((np.arange(-cols, cols) + 0.5) * cell, float)
+    y = np.asarray(np.arange(-cols, cols + 1) * cell, float)  # one column on the centre line, where it peaks
     coverage = np.outer(shape.centre_l_per_m2(x)[0], np.exp(-0.5 * (y / across) ** 2))
     # beyond the ends lies at most what would if the whole load fell at the farthest bend of its flow
     tail = math.erfc((rows * cell - reach) / (math.sqrt(2.0) * along))
-    inside = (1.0 - tail) * math.erf(cols * cell / (math.sqrt(2.0) * across))
+    inside = (1.0 - tail) * math.erf((cols + 0.5) * cell / (math.sqrt(2.0) * across))
     raster = PatternRaster(x + middle_along_m, y + middle_right_m, coverage)
     return raster, float(shape.litres[0]) * (1.0 - inside)
 

@@ -1,6 +1,7 @@
 """The compact relations of the planning form, fitted to the droplet model: `drop/form`.
 
-Each is a product of powers, y = y₀ Π (feature/reference)^power. They are made, with the scatter that
+Each is a product of powers, y = y₀ Π (feature/reference)^power; three lengths grow with the fall besides
+(`grown`). They are made, with the scatter that
 the droplet model leaves about them, by `tools/fit_drop_form.py`.
 """
 
@@ -15,6 +16,7 @@ import numpy as np
 from wetline import tables
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.planning import setting
+from wetline.drops.wake import full_mass_kg
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -23,11 +25,20 @@ if TYPE_CHECKING:
 
     from wetline.drops.release import Resolved
 
-__all__ = ["FEATURES", "Relation", "features", "relation", "thirst_kpa", "wind_drift_s"]
+__all__ = [
+    "FEATURES",
+    "Relation",
+    "crabbed",
+    "features",
+    "fitted_range",
+    "relation",
+    "thirst_kpa",
+    "wind_drift_s",
+]
 
-FEATURES: tuple[str, ...] = ("flow", "height", "speed", "drop", "tension", "load", "thirst", "wind")
-"""Litres a metre of track, height [m], true airspeed [m/s], median drop [mm], surface tension [mN/m], load
-[L], `thirst_kpa`, wind [m/s]."""
+FEATURES: tuple[str, ...] = ("flow", "height", "speed", "drop", "gross", "thirst", "wind")
+"""Litres on each metre flown through the air, height [m], true airspeed [m/s], median drop [mm], mass of
+the class at full load [kg], `thirst_kpa`, wind [m/s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +74,19 @@ def relation(name: str) -> Relation:
     )
 
 
+@lru_cache(maxsize=1)
+def fitted_range() -> Mapping[str, tuple[float, float]]:
+    """Least and greatest of each feature among the loads that the relations were fitted to."""
+    low, high = _rows()["low"], _rows()["high"]
+    return {feature: (low[feature], high[feature]) for feature in FEATURES}
+
+
+def grown(name: str, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A length that grows under the tank, by 1 − exp(−height/depth), and hardly any more beyond that depth."""
+    height, depth = numbers[:, FEATURES.index("height")], relation(f"{name}_depth")(numbers)
+    return np.asarray(relation(name)(numbers) * -np.expm1(-height / depth), float)
+
+
 def thirst_kpa(temperature_c: NDArray[np.float64], humidity_pct: NDArray[np.float64]) -> NDArray[np.float64]:
     """Vapour pressure that the air lacks [kPa]: Bolton 1980 saturation (from memory) times what is dry."""
     saturated = 0.6112 * np.exp(17.67 * temperature_c / (temperature_c + 243.5))
@@ -75,12 +99,11 @@ def features(resolved: Sequence[Resolved]) -> NDArray[np.float64]:
     given = np.array(
         [
             (
-                r.load_l / (r.duration_s * r.ground_speed_mps),
+                r.load_l / (r.duration_s * r.speed_mps),
                 r.height_m,
                 r.speed_mps,
                 r.liquid.median_mm.middle,
-                1000.0 * r.liquid.surface_tension_n_per_m,
-                r.load_l,
+                full_mass_kg(r),
                 r.temperature_c,
                 r.humidity_pct,
                 r.wind_along_mps,
@@ -89,9 +112,9 @@ def features(resolved: Sequence[Resolved]) -> NDArray[np.float64]:
             for r in resolved
         ]
     )
-    thirst = thirst_kpa(given[:, 6], given[:, 7])
-    wind = np.maximum(np.hypot(given[:, 8], given[:, 9]), 0.1)
-    return np.column_stack((given[:, :6], thirst, wind))
+    thirst = thirst_kpa(given[:, 5], given[:, 6])
+    wind = np.maximum(np.hypot(given[:, 7], given[:, 8]), 0.1)
+    return np.column_stack((given[:, :5], thirst, wind))
 
 
 def wind_drift_s(height_m: NDArray[np.float64], drop_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -99,3 +122,16 @@ def wind_drift_s(height_m: NDArray[np.float64], drop_mm: NDArray[np.float64]) ->
     rough = setting("roughness_m").value
     mean = ((height_m + rough) * np.log1p(height_m / rough) - height_m) / np.log1p(10.0 / rough)
     return np.asarray(mean / terminal_speed_mps(drop_mm), float)
+
+
+def crabbed(resolved: Sequence[Resolved]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Cosine and sine of the angle by which each aircraft points into a crosswind to keep to its track.
+
+    What it throws forward goes that way through the air: sin of it to windward. A wind to the right is
+    positive.
+    """
+    given = np.array([(r.wind_right_mps, r.height_m, r.speed_mps) for r in resolved])
+    rough = setting("roughness_m").value
+    at_tank = np.log1p(given[:, 1] / rough) / np.log1p(10.0 / rough)
+    sine = given[:, 0] * at_tank / given[:, 2]
+    return np.sqrt(1.0 - sine**2), sine

@@ -62,17 +62,16 @@ def dryness(
     """Share of the vapour deficit that is left for drops of each size in the long fall.
 
     Larger drops go first and leave their vapour in the air through which smaller ones fall. In a wind
-    they fall apart from each other, on the mean by half of how far their drifts differ.
+    they fall apart from each other, on the mean by half of how far their drifts differ. The vapour stays
+    in the air, so that a metre is one flown through the air.
     """
     if air.deficit_kg_per_m3 <= 0.0:
         return np.zeros_like(sizes)
     speed = drag.terminal(sizes)
     mean_wind = wind_at_height_mps(1.0, 0.5 * resolved.height_m) * abs(resolved.wind_right_mps)
     drift = mean_wind * resolved.height_m / speed
-    kg_per_m = (
-        1e-3 * resolved.liquid.density_kg_per_m3 * float(groups.l_per_s.mean()) / resolved.ground_speed_mps
-    )
-    shed = np.zeros_like(sizes)  # kg of vapour in a metre of fall for each kg a metre of track
+    kg_per_m = 1e-3 * resolved.liquid.density_kg_per_m3 * float(groups.l_per_s.mean()) / resolved.speed_mps
+    shed = np.zeros_like(sizes)  # kg of vapour in a metre of fall for each kg a metre flown
     dry = np.ones_like(sizes)
     for i in range(sizes.size - 1, -1, -1):
         apart = 0.5 * (drift[i] - drift[i:])

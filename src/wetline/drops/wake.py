@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from wetline.drops.droplet_settings import DropletSettings
     from wetline.drops.release import Resolved
 
-__all__ = ["Wake", "vortex_pair", "wake_of"]
+__all__ = ["Wake", "full_mass_kg", "vortex_pair", "wake_of"]
 
 _GRAVITY = 9.81
 
@@ -57,15 +57,21 @@ def vortex_pair(
     )
 
 
-def wake_of(resolved: Resolved, air_kg_per_m3: float, settings: DropletSettings) -> Wake:
-    """The pair of a class, with half of its load gone. Where no rotor is told, the span is a default.
+def full_mass_kg(resolved: Resolved) -> float:
+    """Mass [kg] of the class at full load; four times what is on board where it is not told."""
+    gross = resolved.cls.get("gross_kg")
+    if gross is not None:
+        return gross.value
+    return 4e-3 * resolved.on_board_l * resolved.liquid.density_kg_per_m3
 
-    A class without its mass at full load takes four times its load; none weighs less than its load.
+
+def wake_of(resolved: Resolved, air_kg_per_m3: float, settings: DropletSettings) -> Wake:
+    """The pair of a class, with half of its load gone; none weighs less than its load.
+
+    Where no rotor is told, the span is a default.
     """
     load_kg = 1e-3 * resolved.load_l * resolved.liquid.density_kg_per_m3
-    gross = resolved.cls.get("gross_kg")
-    full = 4.0 * load_kg if gross is None else gross.value
-    mass = max(full - 0.5 * load_kg, load_kg)
+    mass = max(full_mass_kg(resolved) - 0.5 * load_kg, load_kg)
     rotor = resolved.cls.get("rotor_diameter_m")
     if rotor is None:
         span, above = settings.span_m * (mass / 1000.0) ** (1.0 / 3.0), settings.tank_below_m
