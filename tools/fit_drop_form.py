@@ -233,9 +233,8 @@ def _carried_m(item: Seen) -> tuple[float, float]:
     The throw is taken out of the drift: it goes to windward as far as the aircraft points there.
     """
     ahead, windward = (float(part[0]) for part in crabbed([item.case.windy]))
-    along = item.windy.drift_along_m + (1.0 - ahead) * item.windy.throw_m
-    right = item.windy.drift_right_m + windward * item.windy.throw_m
-    return right, math.hypot(along, right)
+    right = item.windy.drift_right_m + windward / ahead * item.windy.throw_m
+    return right, math.hypot(item.windy.drift_along_m, right)
 
 
 def relations(found: Sequence[Seen]) -> list[Fit]:

@@ -58,7 +58,7 @@ class Droplets:
     `raster`: along and right of the track, from where the doors open; cells of 2 m, or of 4 and more
     where the load is strewn very wide. `landed_l`, `evaporated_l` and
     `off_grid_l` sum to the load; the last landed beyond the raster. `throw_m`: how far ahead of where
-    it left the load lands in calm air; `drift_*`: how far the wind moves its middle from there.
+    it left the load lands, along the track, wind aside; `drift_*`: how far its middle lies from there.
     `spread_along_m`: beyond the flow's own length. `kurtosis_across`: 3 for a Gaussian.
     `intact_share`: of the load, column still at height 0. `forward_over_down`: median there, of the
     motion through the air. `vertical_depth_m`: under the tank, where 90 % of the load falls steeper
@@ -248,7 +248,8 @@ def _gathered(
     if landed <= 0.0:
         throw = middle_along = middle_right = 0.0
     else:
-        throw, middle_along, middle_right = (float(np.sum(share * v)) / landed for v in (x, along, right))
+        through = (ahead * x, along, right)
+        throw, middle_along, middle_right = (float(np.sum(share * v)) / landed for v in through)
     raster, laid = _raster(resolved, load, groups, along, right, share)
     down = state != k.GONE
     spread_across, kurtosis = _moments(right - middle_right, share)

@@ -64,8 +64,8 @@ class Middles:
     """Middle values of the form: float64[load] each, lengths [m] in calm, drift [m] in the wind told.
 
     `smear_along_m`: beyond the length over which the load leaves. `throw_m`: how far ahead of where it
-    leaves the load comes down. `carried_*`: by the wind alone; `drift_*`: with the throw, which goes to
-    windward as far as the aircraft points there. `drift_spread`: spread [m] for each metre that the wind
+    leaves the load comes down, along the track. `carried_*`: by the wind alone; `drift_*`: with what is
+    thrown to windward, as far as the aircraft points there. `drift_spread`: spread [m] for each metre that the wind
     carries it that way, as small drops go farther; `eddy_spread`: for each metre carried any way.
     `lost_share`: of the load, evaporated on the way.
     """
@@ -153,10 +153,10 @@ def middles(
     return Middles(
         spread_across_m=grown("spread_across_m", numbers),
         smear_along_m=grown("smear_along_m", numbers),
-        throw_m=throw,
+        throw_m=ahead * throw,
         carried_along_m=along,
         carried_right_m=right,
-        drift_along_m=along - (1.0 - ahead) * throw,
+        drift_along_m=along,
         drift_right_m=right - windward * throw,
         drift_spread=relation("drift_spread")(numbers),
         eddy_spread=relation("eddy_spread")(numbers),
