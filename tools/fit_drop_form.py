@@ -40,6 +40,8 @@ HEIGHT_M, FLOW_L_PER_M = (10.0, 250.0), (5.0, 90.0)
 LEAST_DRIFT_M = 3.0
 LEAST_LOST = 0.05
 FIRST_DEPTH_M = 15.0
+EDGE_SHARE = 0.005
+SHAPE = ("flow", "height", "speed", "drop", "gross")
 REFERENCE = {
     "flow": 20.0,
     "height": 50.0,
@@ -227,6 +229,43 @@ def fitted_wind_spread(found: Sequence[Seen], by: Sequence[str]) -> list[Fit]:
     ]
 
 
+def _edge_m(load: Resolved, found: Droplets) -> float:
+    """How far [m] from the track all but `EDGE_SHARE` of the load lies, on both sides together."""
+    litres = found.raster.coverage_l_per_m2.sum(axis=0) * found.raster.cell_m2
+    away = np.abs(found.raster.right_m)
+    order = np.argsort(-away)
+    beyond = found.off_grid_l + np.cumsum(litres[order])
+    within = int(np.searchsorted(beyond, EDGE_SHARE * load.load_l))
+    return float(away[order[min(within, order.size - 1)]])
+
+
+def fitted_edge(found: Sequence[Seen], by: Sequence[str]) -> list[Fit]:
+    """The edge [m] in calm as a length that grows with the fall; in wind it moves out by shares of the drift.
+
+    One share, `by` features, of how far the wind carries the load across, and one of how far any way.
+    """
+    calm = [item.case.calm for item in found]
+    first = np.array([_edge_m(item.case.calm, item.calm) for item in found])
+    still = fitted_grown(("edge_across_m", "m"), first, calm, SHAPE)
+    terms = _terms([item.case.windy for item in found], by)
+    right, anyway = np.abs(np.array([_carried_m(item) for item in found])).T
+    windy = np.array([_edge_m(item.case.windy, item.windy) for item in found])
+
+    def left(powers: NDArray[np.float64]) -> NDArray[np.float64]:
+        out = first + np.exp(terms @ powers[1:]) * right + math.exp(powers[0]) * anyway
+        return np.asarray(np.log(out / windy), float)
+
+    start = np.zeros(terms.shape[1] + 1)
+    start[0] = math.log(0.1)
+    best = np.asarray(least_squares(left, start).x, float)
+    apart = left(best)
+    return [
+        *still,
+        _fit(("drift_edge", "m per m"), best[1:], by, apart),
+        _fit(("eddy_edge", "m per m"), best[:1], (), apart),
+    ]
+
+
 def _carried_m(item: Seen) -> tuple[float, float]:
     """How far [m] the wind alone carries the middle of the load: to the right, and in all.
 
@@ -252,13 +291,13 @@ def relations(found: Sequence[Seen]) -> list[Fit]:
 
     drift = np.array([_carried_m(item)[1] for item in flying])
     wind = numbers[:, FEATURES.index("wind")]
-    shape = ("flow", "height", "speed", "drop", "gross")
     return [
-        *fitted_grown(("spread_across_m", "m"), core, calm, shape),
-        *fitted_grown(("smear_along_m", "m"), of("spread_along_m"), calm, shape),
+        *fitted_grown(("spread_across_m", "m"), core, calm, SHAPE),
+        *fitted_grown(("smear_along_m", "m"), of("spread_along_m"), calm, SHAPE),
         *fitted_grown(("throw_m", "m"), of("throw_m"), calm, ("flow", "speed", "drop", "gross")),
         fitted(("drift_ratio", ""), drift / (wind * lone), windy, ("flow", "height", "speed", "drop")),
         *fitted_wind_spread(found, ("flow", "height", "speed", "drop", "wind")),
+        *fitted_edge(found, ("flow", "height", "speed", "drop", "wind")),
         *fitted_loss(lost, calm),
     ]
 

@@ -12,6 +12,7 @@ from wetline.drops.canopy import canopy_known, held_share
 from wetline.drops.form import (
     BAND_FROM,
     bands_and_sums_m,
+    edge_m,
     middles,
     parameters,
     shape_of,
@@ -83,10 +84,8 @@ def planning_fall(resolved: Resolved, level: float | None = None) -> Fall:
 
 
 def half_width_m(resolved: Resolved) -> float:
-    """From the line to the edge of everything wetted [m]: three spreads across, and the whole drift."""
-    return 3.0 * float(shape_of(resolved).spread_across_m[0]) + abs(
-        float(middles([resolved]).drift_right_m[0])
-    )
+    """From the line to the edge of everything wetted [m], drift included: see `edge_m`."""
+    return float(edge_m([resolved])[0])
 
 
 def doors_open_m(release: Release) -> tuple[float, float]:
