@@ -14,7 +14,7 @@ from wetline.drops import AGENTS, Release, line_m, pattern
 from wetline.drops.droplets import droplets
 from wetline.drops.form import edge_m, middle_shapes, middles, parameters, varied_shapes
 from wetline.drops.misfit import measured
-from wetline.drops.relations import relation, thirst_kpa
+from wetline.drops.relations import scatter, thirst_kpa
 from wetline.drops.resolve import resolve
 from wetline.model import Band
 from wetline.units import FOOT, KNOT, US_GALLON_L
@@ -37,7 +37,7 @@ BUCKET = Release(
 
 def _within(relation_name: str, form: float, model: float) -> bool:
     """Within three times the scatter told in `drop/form` and a tenth: the cases lie at its edges too."""
-    return abs(math.log(form / model)) <= 3.0 * relation(relation_name).scatter + 0.1
+    return abs(math.log(form / model)) <= 3.0 * scatter(relation_name) + 0.1
 
 
 @pytest.mark.property
@@ -54,7 +54,7 @@ def test_the_form_agrees_with_the_droplet_model_within_its_stated_scatter(releas
     assert _within("throw_m", form.throw_m[0], model.throw_m)
     assert _within("drift_ratio", blown.drift_right_m[0], blown_model.drift_right_m)
     lost = model.evaporated_l / calm.load_l
-    assert form.lost_share[0] == pytest.approx(lost, abs=3.0 * relation("lost").scatter + 0.01)
+    assert form.lost_share[0] == pytest.approx(lost, abs=3.0 * scatter("lost") + 0.01)
 
 
 @pytest.mark.property

@@ -17,7 +17,7 @@ import numpy as np
 
 from wetline.drops.planning import setting
 from wetline.drops.profile import lengths_m, peak_per_m, smeared_per_m, tracks_of
-from wetline.drops.relations import FEATURES, crabbed, features, grown, relation, wind_drift_s
+from wetline.drops.relations import FEATURES, crabbed, features, fitted, scatter, wind_drift_s
 from wetline.model import Band
 from wetline.units import COVERAGE_LEVEL
 
@@ -146,22 +146,22 @@ def middles(
     if drop_mm is not None:
         numbers[:, FEATURES.index("drop")] = drop_mm
     height, drop = (numbers[:, FEATURES.index(name)] for name in ("height", "drop"))
-    seconds = carried * relation("drift_ratio")(numbers) * wind_drift_s(height, drop)
+    form = fitted(numbers)
+    seconds = carried * form["drift_ratio"] * wind_drift_s(height, drop)
     along = seconds * np.array([r.wind_along_mps for r in resolved])
     right = seconds * np.array([r.wind_right_mps for r in resolved])
-    throw = grown("throw_m", numbers)
     ahead, windward = crabbed(resolved)
     return Middles(
-        spread_across_m=grown("spread_across_m", numbers),
-        smear_along_m=grown("smear_along_m", numbers),
-        throw_m=ahead * throw,
+        spread_across_m=form["spread_across_m"],
+        smear_along_m=form["smear_along_m"],
+        throw_m=ahead * form["throw_m"],
         carried_along_m=along,
         carried_right_m=right,
         drift_along_m=along,
-        drift_right_m=right - windward * throw,
-        drift_spread=relation("drift_spread")(numbers),
-        eddy_spread=relation("eddy_spread")(numbers),
-        lost_share=-np.expm1(-relation("lost")(numbers) - relation("lost_broken")(numbers)),
+        drift_right_m=right - windward * form["throw_m"],
+        drift_spread=form["drift_spread"],
+        eddy_spread=form["eddy_spread"],
+        lost_share=-np.expm1(-form["lost"] - form["lost_broken"]),
     )
 
 
@@ -171,22 +171,22 @@ def edge_m(resolved: Sequence[Resolved]) -> NDArray[np.float64]:
     The high end: nine loads in ten of the droplet model keep within it. Fine drops go about twice as far as
     the middle, so that spreads across do not tell it.
     """
-    numbers, found = features(resolved), middles(resolved)
+    form, found = fitted(features(resolved)), middles(resolved)
     right, anyway = np.abs(found.carried_right_m), np.hypot(found.carried_along_m, found.carried_right_m)
-    blown = relation("drift_edge")(numbers) * right + relation("eddy_edge")(numbers) * anyway
-    calm, windy = (math.exp(_BAND_80 * relation(n).scatter) for n in ("edge_across_m", "drift_edge"))
-    return np.asarray(calm * grown("edge_across_m", numbers) + windy * blown, float)
+    blown = form["drift_edge"] * right + form["eddy_edge"] * anyway
+    calm, windy = (math.exp(_BAND_80 * scatter(n)) for n in ("edge_across_m", "drift_edge"))
+    return np.asarray(calm * form["edge_across_m"] + windy * blown, float)
 
 
 @lru_cache(maxsize=16)
-def slack(prior: str, fitted: str) -> tuple[float, float]:
+def slack(prior: str, relation: str) -> tuple[float, float]:
     """Factors by which a fitted parameter may be less and more than its middle.
 
-    `prior`: the row of `drop/planning` with the factors that what nobody knows allows; `fitted`: the
-    relation, whose scatter joins them (80 %), as the root of the sum of squares of the logarithms.
+    `prior`: the row of `drop/planning` with the factors that what nobody knows allows; `relation`: the
+    fitted one, whose scatter joins them (80 %), as the root of the sum of squares of the logarithms.
     """
-    known, scatter = setting(prior), _BAND_80 * relation(fitted).scatter
-    low, high = (math.hypot(math.log(end), scatter) for end in (known.low, known.high))
+    known, apart = setting(prior), _BAND_80 * scatter(relation)
+    low, high = (math.hypot(math.log(end), apart) for end in (known.low, known.high))
     return math.exp(-low), math.exp(high)
 
 
@@ -200,24 +200,24 @@ def _ground(lost: NDArray[np.float64]) -> NDArray[np.float64]:
     Its range is the one that drop tests are said to find again, and at least the scatter of the fit.
     """
     known, middle = setting("ground_fraction"), 1.0 - lost
-    scatter = _BAND_80 * relation("lost").scatter
-    high = np.minimum(np.maximum(middle + scatter, known.high), 1.0)  # no more than the load comes down
-    return np.stack((middle, np.clip(middle - scatter, 0.0, known.low), high))
+    apart = _BAND_80 * scatter("lost")
+    high = np.minimum(np.maximum(middle + apart, known.high), 1.0)  # no more than the load comes down
+    return np.stack((middle, np.clip(middle - apart, 0.0, known.low), high))
 
 
 def parameters(resolved: Resolved) -> FormParameters:
     """The parameters of one load with their bands."""
     found, size = middles([resolved]), resolved.liquid.median_mm
     ends = (size.middle if size.low is None else size.low, size.middle if size.high is None else size.high)
-    scatter = math.exp(_BAND_80 * relation("drift_ratio").scatter)
+    farther = math.exp(_BAND_80 * scatter("drift_ratio"))
     small, large = (
         middles([resolved], np.array([end]), carried=share)
-        for end, share in zip(ends, (scatter, 1.0 / scatter), strict=True)
+        for end, share in zip(ends, (farther, 1.0 / farther), strict=True)
     )
     middle, low, high = _ground(found.lost_share)
 
-    def scaled(value: NDArray[np.float64], prior: str, fitted: str) -> Band:
-        down, up = slack(prior, fitted)
+    def scaled(value: NDArray[np.float64], prior: str, relation: str) -> Band:
+        down, up = slack(prior, relation)
         return Band(float(value[0]), down * float(value[0]), up * float(value[0]))
 
     def drifted(name: str) -> Band:

@@ -1,13 +1,12 @@
 """The compact relations of the planning form, fitted to the droplet model: `drop/form`.
 
-Each is a product of powers, y = y₀ Π (feature/reference)^power; three lengths grow with the fall besides
-(`grown`). They are made, with the scatter that
-the droplet model leaves about them, by `tools/fit_drop_form.py`.
+Each is a product of powers, y = y₀ Π (feature/reference)^power. Some are lengths that grow under the tank by
+1 − exp(−height/depth), the depth a product of powers too. They are made, with the scatter that the droplet
+model leaves about them, by `tools/fit_drop_form.py`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -27,11 +26,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FEATURES",
-    "Relation",
     "crabbed",
     "features",
+    "fitted",
     "fitted_range",
-    "relation",
+    "scatter",
     "thirst_kpa",
     "wind_drift_s",
 ]
@@ -41,20 +40,7 @@ FEATURES: tuple[str, ...] = ("flow", "height", "speed", "drop", "gross", "thirst
 the class at full load [kg], `thirst_kpa`, wind [m/s]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Relation:
-    """One fitted product of powers. `scatter`: standard deviation of the model about it, in ln y."""
-
-    at_reference: float
-    powers: NDArray[np.float64]
-    references: NDArray[np.float64]
-    scatter: float
-
-    def __call__(self, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Values for float64[load, feature] in the order of `FEATURES`."""
-        used = self.powers != 0.0
-        logs = np.log(numbers[:, used] / self.references[used])
-        return np.asarray(self.at_reference * np.exp(logs @ self.powers[used]), float)
+_DEPTH = "_depth"
 
 
 @lru_cache(maxsize=1)
@@ -62,16 +48,35 @@ def _rows() -> Mapping[str, Mapping[str, Any]]:
     return {row["name"]: row for row in tables.load("drop/form").rows()}
 
 
-@lru_cache(maxsize=16)
-def relation(name: str) -> Relation:
-    """A relation of the planning form by name."""
-    row, reference = _rows()[name], _rows()["reference"]
-    return Relation(
-        at_reference=row["at_reference"],
-        powers=np.array([row[feature] or 0.0 for feature in FEATURES]),
-        references=np.array([reference[feature] for feature in FEATURES]),
-        scatter=row["scatter"],
-    )
+@lru_cache(maxsize=1)
+def _powers() -> tuple[tuple[str, ...], NDArray[np.float64], NDArray[np.float64]]:
+    """Names of the relations; float64[feature, relation] powers; their ln y where every feature is 1."""
+    rows = {name: row for name, row in _rows().items() if row["at_reference"] is not None}
+    powers = np.array([[row[feature] or 0.0 for feature in FEATURES] for row in rows.values()]).T
+    reference = np.log([_rows()["reference"][feature] for feature in FEATURES])
+    at_one = np.log([row["at_reference"] for row in rows.values()]) - reference @ powers
+    return tuple(rows), powers, np.asarray(at_one, float)
+
+
+def fitted(numbers: NDArray[np.float64]) -> dict[str, NDArray[np.float64]]:
+    """Every relation by name, for float64[load, feature] in the order of `FEATURES`: float64[load] each.
+
+    Lengths with a depth are told as they are from that height.
+    """
+    names, powers, total = _powers()
+    logs = np.log(numbers)
+    for i in range(len(FEATURES)):  # feature by feature: a load's numbers do not hang on the loads beside it
+        total = total + logs[:, i, None] * powers[i]
+    out = dict(zip(names, np.exp(total).T, strict=True))
+    height = numbers[:, FEATURES.index("height")]
+    for name in [name for name in names if name.endswith(_DEPTH)]:
+        out[name.removesuffix(_DEPTH)] *= -np.expm1(-height / out.pop(name))
+    return out
+
+
+def scatter(name: str) -> float:
+    """Standard deviation of the droplet model about a relation, in ln y; of a loss, in the share itself."""
+    return float(_rows()[name]["scatter"])
 
 
 @lru_cache(maxsize=1)
@@ -79,12 +84,6 @@ def fitted_range() -> Mapping[str, tuple[float, float]]:
     """Least and greatest of each feature among the loads that the relations were fitted to."""
     low, high = _rows()["low"], _rows()["high"]
     return {feature: (low[feature], high[feature]) for feature in FEATURES}
-
-
-def grown(name: str, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
-    """A length that grows under the tank, by 1 − exp(−height/depth), and hardly any more beyond that depth."""
-    height, depth = numbers[:, FEATURES.index("height")], relation(f"{name}_depth")(numbers)
-    return np.asarray(relation(name)(numbers) * -np.expm1(-height / depth), float)
 
 
 def thirst_kpa(temperature_c: NDArray[np.float64], humidity_pct: NDArray[np.float64]) -> NDArray[np.float64]:
