@@ -55,9 +55,7 @@ def test_a_wind_that_a_slow_bucket_cannot_hold_stops_no_plan() -> None:
 
 
 @pytest.mark.parametrize("wind_mps", [12.0, 18.0, 22.0, 25.0, 28.0, 32.0])
-@pytest.mark.parametrize(
-    ("class_id", "fill"), [("medium_helicopter", "bucket"), ("light_helicopter", "bucket")]
-)
+@pytest.mark.parametrize("class_id", ["medium_helicopter", "light_helicopter"])
 def test_a_line_counted_on_can_be_flown_on_every_heading(class_id: str, wind_mps: float) -> None:
     load = PlannedLoad(1, 0.0, "Plover 1", class_id, "D1", "water", 500.0, False, fill="bucket")
     stack = windy(wind_mps).stack(load, 0.5)

@@ -174,7 +174,8 @@ def _below(answer: Mapping[str, Any]) -> list[str]:
 def _pattern(answer: Mapping[str, Any]) -> list[str]:
     pattern = answer["pattern"]
     one_m2, all_m2 = (answer[f"area_m2{which}_by_level"]["0.5"] for which in ("", "_summed"))
-    largest = "the largest of several pieces: " if all_m2 > one_m2 * _WHOLE else ""
+    known = one_m2 is not None and all_m2 is not None
+    largest = "the largest of several pieces: " if known and all_m2 > one_m2 * _WHOLE else ""
     return paragraph(
         f"{largest}{length(pattern['length_m'])} long, {length(pattern['width_m'])} wide, "
         f"mean {number(pattern['mean_l_per_m2'], 0.1)}, peak {number(pattern['peak_l_per_m2'], 0.1)} L/m².",
