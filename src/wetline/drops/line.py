@@ -33,7 +33,7 @@ __all__ = ["Stack", "line_m", "lines_of", "loads_to_reach", "overlap", "overlap_
 _BUCKET_SPEEDS_KT = (30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0)
 _OVERLAP_REACH = 5.0
 _OVERLAP_POINTS = 1201
-_GAP_POINTS = 41
+_GAP_POINTS = 81
 _APART_POINTS = 36
 """Twice over: the overlap is found to a part in 1,225 of the visible line."""
 
