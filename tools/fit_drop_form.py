@@ -21,8 +21,9 @@ from scipy.stats import qmc
 from wetline.aircraft import aircraft_classes
 from wetline.drops import AGENTS, Release
 from wetline.drops.droplets import droplets
+from wetline.drops.fall import wind_drift_s
 from wetline.drops.misfit import measured
-from wetline.drops.relations import FEATURES, crabbed, features, wind_drift_s
+from wetline.drops.relations import FEATURES, crabbed, features
 from wetline.drops.resolve import resolve
 from wetline.units import KNOT
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetline.drops.column import break_up_time, column, critical_weber, exit_speed_of_head_mps, weber
+from wetline.drops.column import break_up_time, column, critical_weber, weber
 from wetline.drops.liquid import liquid
 from wetline.errors import OutsideRangeError
 
@@ -71,11 +71,6 @@ def test_a_column_that_does_not_break_falls_free() -> None:
     c = column(1.0, 0.0, WATER, exit_mps=0.5)
     t = float(c.time_s[20])
     assert c.depth_m[20] == pytest.approx(0.5 * t + 0.5 * 9.81 * t * t, rel=0.03)
-
-
-@pytest.mark.derived
-def test_exit_speed_of_a_head_is_torricellis() -> None:
-    assert exit_speed_of_head_mps(0.8155) == pytest.approx(4.0, abs=0.001)
 
 
 @pytest.mark.property

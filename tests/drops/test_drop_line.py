@@ -13,7 +13,6 @@ from wetline.drops import (
     Release,
     line_m,
     lines_of,
-    loads_to_reach,
     overlap,
     overlap_m,
     pattern,
@@ -50,7 +49,8 @@ def test_loads_on_one_place_add_up(level: float, loads: int) -> None:
 @pytest.mark.parametrize("class_id", ["twin_engine_scooper", "medium_helicopter", "single_engine_tanker"])
 def test_a_higher_level_never_takes_fewer_loads(class_id: str) -> None:
     release = Release(class_id=class_id)
-    counts = [loads_to_reach(release, level, 4) or 5 for level in (0.5, 1, 2, 3, 4, 6, 8, 10)]
+    stacks = [stack_for(release, level, max_loads=4) for level in (0.5, 1, 2, 3, 4, 6, 8, 10)]
+    counts = [5 if stack is None else stack.loads for stack in stacks]
     assert counts == sorted(counts)
 
 
@@ -66,7 +66,7 @@ def test_a_stack_is_the_line_of_its_own_release() -> None:
 def test_beyond_the_set_number_the_answer_is_that_no_load_reaches_it() -> None:
     light = Release(class_id="light_helicopter")
     assert stack_for(light, 15.0) is None
-    assert loads_to_reach(light, 15.0, 4) is None
+    assert stack_for(light, 15.0, max_loads=4) is None
 
 
 @pytest.mark.practice

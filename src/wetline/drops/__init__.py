@@ -21,7 +21,7 @@ from wetline.drops.flame import flame_findings
 from wetline.drops.flow import Flow
 from wetline.drops.hold import Hold, hold, wet_minutes
 from wetline.drops.ladder import Ladder, Rung, height_ladder, speed_ladder
-from wetline.drops.line import Stack, line_m, lines_of, loads_to_reach, overlap, overlap_m, stack_for
+from wetline.drops.line import Stack, line_m, lines_of, overlap, overlap_m, stack_for
 from wetline.drops.liquid import AGENTS, Agent, Liquid, liquid
 from wetline.drops.measured import DropTest, HeightAbove, LineKind, SpeedKind
 from wetline.drops.need import Need, above_canopy_l_per_m2, need, needed_level
@@ -103,7 +103,6 @@ __all__ = [
     "line_m",
     "lines_of",
     "liquid",
-    "loads_to_reach",
     "need",
     "needed_level",
     "overlap",

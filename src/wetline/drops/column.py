@@ -28,7 +28,6 @@ __all__ = [
     "break_up_time",
     "column",
     "critical_weber",
-    "exit_speed_of_head_mps",
     "ohnesorge",
     "weber",
 ]
@@ -82,19 +81,6 @@ def break_up_time(we: float, oh: float = 0.0) -> float:
     if reduced < 2670.0:
         return float(0.766 * over**0.25)
     return 5.5
-
-
-def exit_speed_of_head_mps(head_m: float) -> float:
-    """Speed [m/s] of a liquid under `head_m` of itself, √(2 g h): Torricelli, without losses.
-
-    Raises
-    ------
-    OutsideRangeError
-        For a head outside 0 to 5 m.
-    """
-    if not 0.0 < head_m <= 5.0:
-        raise OutsideRangeError(field="head_m", value=head_m, low=0, high=5, unit="m", above_low=True)
-    return math.sqrt(2.0 * _GRAVITY * head_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wetline.drops.fall import wind_drift_s
 from wetline.drops.planning import setting
 from wetline.drops.profile import lengths_m, peak_per_m, smeared_per_m, tracks_of
-from wetline.drops.relations import FEATURES, crabbed, features, fitted, scatter, wind_drift_s
+from wetline.drops.relations import FEATURES, crabbed, features, fitted, scatter
 from wetline.model import Band
 from wetline.units import COVERAGE_LEVEL
 

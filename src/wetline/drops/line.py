@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from wetline.drops.own_table import LineFrom
     from wetline.drops.release import Release, Resolved
 
-__all__ = ["Stack", "line_m", "lines_of", "loads_to_reach", "overlap", "overlap_m", "stack_for"]
+__all__ = ["Stack", "line_m", "lines_of", "overlap", "overlap_m", "stack_for"]
 
 # slower, part of the load arrives unbroken (derived)
 _BUCKET_SPEEDS_KT = (30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0)
@@ -171,12 +171,6 @@ def stack_for(release: Release, coverage_level: float, *, max_loads: int | None 
         line_from=line.source,
         notes=line.notes,
     )
-
-
-def loads_to_reach(release: Release, coverage_level: float, max_loads: int) -> int | None:
-    """How many loads must fall on one line to reach a level; None if `max_loads` do not."""
-    stack = stack_for(release, coverage_level, max_loads=max_loads)
-    return None if stack is None else stack.loads
 
 
 def overlap(release: Release, coverage_level: float, *, visible_level: float = 0.5) -> Band | None:

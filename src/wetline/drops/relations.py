@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wetline import tables
-from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.planning import setting
 from wetline.drops.wake import full_mass_kg
 
@@ -32,7 +31,6 @@ __all__ = [
     "fitted_range",
     "scatter",
     "thirst_kpa",
-    "wind_drift_s",
 ]
 
 FEATURES: tuple[str, ...] = ("flow", "height", "speed", "drop", "gross", "thirst", "wind")
@@ -114,13 +112,6 @@ def features(resolved: Sequence[Resolved]) -> NDArray[np.float64]:
     thirst = thirst_kpa(given[:, 5], given[:, 6])
     wind = np.maximum(np.hypot(given[:, 7], given[:, 8]), 0.1)
     return np.column_stack((given[:, :5], thirst, wind))
-
-
-def wind_drift_s(height_m: NDArray[np.float64], drop_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Drift [m] for each m/s of 10 m wind of a drop of this size at terminal speed from the tank on."""
-    rough = setting("roughness_m").value
-    mean = ((height_m + rough) * np.log1p(height_m / rough) - height_m) / np.log1p(10.0 / rough)
-    return np.asarray(mean / terminal_speed_mps(drop_mm), float)
 
 
 def crabbed(resolved: Sequence[Resolved]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
