@@ -20,7 +20,7 @@ from scipy.integrate import solve_ivp
 from wetline.drops import Release, droplets, line_m, liquid
 from wetline.drops.drag import drop_drag
 from wetline.drops.moist_air import moist_air
-from wetline.drops.release import resolve
+from wetline.drops.resolve import resolve
 from wetline.drops.spectrum import sizes_m
 
 if TYPE_CHECKING:

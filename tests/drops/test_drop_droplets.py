@@ -18,7 +18,8 @@ from wetline.drops.droplets import Droplets, droplets
 from wetline.drops.liquid import liquid
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import flow_groups
-from wetline.drops.release import Release, resolve
+from wetline.drops.release import Release
+from wetline.drops.resolve import resolve
 from wetline.drops.vapour import drying_by_size, dryness
 from wetline.errors import OutsideRangeError
 from wetline.units import COVERAGE_LEVEL, FOOT, US_GALLON_L

@@ -15,7 +15,8 @@ from wetline.drops.drag import ROOT_REYNOLDS_STEP, SIZE_STEP_M, WEBER_STEP, drop
 from wetline.drops.liquid import liquid
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import normal_quantiles
-from wetline.drops.release import Release, resolve
+from wetline.drops.release import Release
+from wetline.drops.resolve import resolve
 from wetline.drops.vapour import reach_m
 
 if TYPE_CHECKING:

@@ -126,7 +126,7 @@ class Recorder:
         hour = weather.at(time) if weather is not None and weather.covers(time) else None
         canopy_m = canopy_under_m(self.scene.ground, line)
         release = release_over(_at_hour(stack.release, hour), canopy_m)
-        cls = self.classes[placed.load.class_id]
+        cls = self.classes[placed.load.class_id].filling_by(placed.load.fill)
         height_m = _height_m(cls)
         geometry = build_run(
             line,

@@ -53,55 +53,6 @@ def _minimum(resolved: Resolved) -> Finding | None:
     )
 
 
-def _strike(resolved: Resolved, safe_m: float) -> list[Finding]:
-    """Whether the load still moves forward when it arrives, and whether the formula may say so."""
-    out = []
-    if resolved.height_m < safe_m:
-        out.append(
-            Finding(
-                code="height_safe",
-                level="caution",
-                message=(
-                    "From this height the load may strike while it still moves forward: it can hurt people "
-                    "and bring down trees, and leaves one side of the fuel dry."
-                ),
-                source=_SAFE_SOURCE,
-                refers_to=resolved.class_id,
-                limit=_metres(safe_m),
-                value=_metres(resolved.height_m),
-            )
-        )
-    if resolved.mode != "salvo" or resolved.class_id.startswith("single_engine"):
-        out.append(
-            Finding(
-                code="height_safe",
-                level="unknown",
-                effect="noted",
-                message=(
-                    "The safe-height formula was not made for constant flow, single-engine aircraft or "
-                    "helicopters: take its height as a guide only."
-                ),
-                source=_SAFE_SOURCE,
-                refers_to=resolved.class_id,
-                limit=_metres(safe_m),
-                value=_metres(resolved.height_m),
-            )
-        )
-    if resolved.mode == "bucket" and resolved.ground_speed_mps < _INTACT_SPEED_MPS:
-        out.append(
-            Finding(
-                code="height_safe",
-                level="caution",
-                message="At this speed part of the load may arrive as an unbroken column.",
-                source="derived: an earlier drop-by-drop simulation, 12 % at 20 m/s and 34 % at 10 m/s",
-                refers_to=resolved.class_id,
-                limit=f"{_INTACT_SPEED_MPS:g} m/s",
-                value=f"{resolved.ground_speed_mps:.1f} m/s",
-            )
-        )
-    return out
-
-
 def _wind(resolved: Resolved, limits: Limits) -> Finding | None:
     if not resolved.wind_known:
         return Finding(
