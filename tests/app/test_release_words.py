@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +38,9 @@ EVERY = pytest.mark.parametrize("heading", HEADINGS)
 WIND = pytest.mark.parametrize("from_deg", OCTANTS)
 
 
+_DOWN_WIND = math.cos(math.radians(15.0))
+
+
 def _case(heading: float, from_deg: float) -> tuple[DropRun, RunView]:
     hours = steady(WIND_MPS, from_deg)
     run = planned_run(heading, hours)
@@ -60,13 +64,16 @@ def _said(words: str, plus: str, minus: str) -> float:
 @EVERY
 @WIND
 def test_the_load_drifts_the_way_the_wind_goes(heading: float, from_deg: float) -> None:
-    """The sum of both drifts is a vector; by the meaning of *wind from* it points away from there."""
+    """The sum of both drifts is a vector; by the meaning of *wind from* it points away from there.
+
+    Not to the degree: an aircraft that crabs into a crosswind throws its load a little to windward.
+    """
     run, _ = _case(heading, from_deg)
     assert run.drift_along_m is not None
     assert run.drift_right_m is not None
     ahead, right = ahead_right(heading)
     drift = run.drift_along_m.middle * ahead + run.drift_right_m.middle * right
-    assert drift @ _toward(from_deg) == pytest.approx(np.hypot(*drift), rel=1e-9)
+    assert drift @ _toward(from_deg) > _DOWN_WIND * np.hypot(*drift)
     assert np.hypot(*drift) > 10.0
 
 
@@ -130,7 +137,7 @@ def test_the_words_of_drift_point_down_wind(heading: float, from_deg: float) -> 
     words = drift_words(view, STYLE)
     ahead, right = ahead_right(heading)
     drift = _said(words, "long", "short") * ahead + _said(words, "right", "left") * right
-    assert drift @ _toward(from_deg) > 0.98 * np.hypot(*drift)
+    assert drift @ _toward(from_deg) > _DOWN_WIND * np.hypot(*drift)
     assert np.hypot(*drift) > 10.0
 
 
