@@ -12,13 +12,12 @@ from wetline.drops.canopy import canopy_known, held_share
 from wetline.drops.droplet_settings import DropletSettings, droplet_settings
 from wetline.drops.droplets import droplets
 from wetline.drops.measure import centre_line, measured, middle_m, size_of
-from wetline.drops.planning import setting
+from wetline.drops.planning import setting, settings_of
 from wetline.drops.planning_pattern import half_width_m
 from wetline.drops.release import Input
 from wetline.drops.result import EDGE_L_PER_M2, AtLevel, Fall, PatternRaster, level_names
 from wetline.drops.varied import FLOWN_FROM, flown_otherwise
 from wetline.model import Band
-from wetline.tables import load
 from wetline.units import COVERAGE_LEVEL
 
 if TYPE_CHECKING:
@@ -134,10 +133,10 @@ def _cases(resolved: Resolved) -> Iterator[tuple[Resolved, DropletSettings]]:
     for share in (setting("load_share").low, setting("load_share").high):
         flow = type(resolved.flow)(resolved.flow.t_s, tuple(q * share for q in resolved.flow.l_per_s))
         yield replace(resolved, flow=flow, load_l=resolved.load_l * share), shipped
-    for row in load("drop/droplets").rows():
-        if row["name"] in _VARIED:
-            for end in (row["low"], row["high"]):
-                yield resolved, replace(shipped, **{row["name"]: end})
+    for one in settings_of("drop/droplets").values():
+        if one.name in _VARIED:
+            for end in (one.low, one.high):
+                yield resolved, replace(shipped, **{one.name: end})
 
 
 def _moved(middle: float, few: NDArray[np.float64]) -> Band:
@@ -173,11 +172,7 @@ def _levels(names: tuple[str, ...], main: _Found, few: list[_Found]) -> dict[str
 
 def _settings_used(seed: int) -> dict[str, Input]:
     """Every setting of the model, with its range and source."""
-    out = {
-        row["name"]: Input(row["value"], row["unit"] or "", "default", row["source"], row["low"], row["high"])
-        for row in load("drop/droplets").rows()
-    }
-    k = setting("canopy_k")
-    out["canopy_k"] = Input(k.value, k.unit, "default", k.source, k.low, k.high)
+    used = (*settings_of("drop/droplets").values(), setting("canopy_k"))
+    out = {s.name: Input.of(s) for s in used}
     out["seed"] = Input(float(seed), "", "default", "the same seed gives the same answer")
     return out

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 
-from wetline import tables
+from wetline.drops.planning import settings_of
 from wetline.errors import OutsideRangeError
 
 __all__ = ["DropletSettings", "droplet_settings"]
@@ -42,16 +42,15 @@ class DropletSettings:
     pressure_pa: float
 
     def __post_init__(self) -> None:
-        for row in tables.load("drop/droplets").rows():
-            value = getattr(self, row["name"])
-            if not row["low"] <= value <= row["high"]:
+        for one in settings_of("drop/droplets").values():
+            value = getattr(self, one.name)
+            if not one.low <= value <= one.high:
                 raise OutsideRangeError(
-                    field=row["name"], value=value, low=row["low"], high=row["high"], unit=row["unit"]
+                    field=one.name, value=value, low=one.low, high=one.high, unit=one.unit
                 )
 
 
 @lru_cache(maxsize=1)
 def droplet_settings() -> DropletSettings:
     """The shipped values."""
-    values = {row["name"]: row["value"] for row in tables.load("drop/droplets").rows()}
-    return DropletSettings(**{field.name: values[field.name] for field in fields(DropletSettings)})
+    return DropletSettings(**{name: one.value for name, one in settings_of("drop/droplets").items()})

@@ -21,10 +21,11 @@ from wetline.drops.drag import (
     drop_drag,
 )
 from wetline.drops.droplet_settings import droplet_settings
-from wetline.drops.fall import wind_at_height_mps
+from wetline.drops.fall import wind_share
 from wetline.drops.moist_air import moist_air
 from wetline.drops.parcels import GROUPS, flow_groups, normal_quantiles, parcels_of
 from wetline.drops.planning import setting
+from wetline.drops.relations import crabbed
 from wetline.drops.result import PatternRaster
 from wetline.drops.vapour import REFERENCE_DEFICIT, drying_by_size, dryness, loss_m2_per_s, reach_m
 from wetline.drops.wake import wake_of
@@ -135,7 +136,7 @@ def _near(
     from wetline.drops._kernels import parcels as k  # noqa: PLC0415  numba loads late
 
     heights = _PROFILE_STEP_M * np.arange(math.ceil(resolved.height_m / _PROFILE_STEP_M) + 2)
-    profile = np.array([wind_at_height_mps(1.0, float(z)) for z in heights])
+    profile = wind_share(np.asarray(heights, float))
     out = np.empty((load.size_m.size, 8))
     state = np.empty(load.size_m.size, np.int64)
     k.near_field(
@@ -238,8 +239,7 @@ def _gathered(
     from wetline.drops._kernels import parcels as k  # noqa: PLC0415  numba loads late
 
     share = out[:, 7]
-    crab = resolved.wind_right_mps * wind_at_height_mps(1.0, resolved.height_m) / resolved.speed_mps
-    ahead = math.sqrt(1.0 - crab**2)
+    ahead, crab = (float(part[0]) for part in crabbed([resolved]))
     wander = np.where(state == k.AS_COLUMN, 0.0, _wander_m(resolved, load, settings, out))
     x, y = out[:, 0], out[:, 1]
     along = ahead * x + crab * y + resolved.wind_along_mps * out[:, 4] + wander[0]

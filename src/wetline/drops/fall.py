@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +12,7 @@ from wetline.drops.planning import setting
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["terminal_speed_mps", "wind_at_height_mps", "wind_drift_s"]
+__all__ = ["terminal_speed_mps", "wind_at_height_mps", "wind_drift_s", "wind_share"]
 
 
 def terminal_speed_mps(diameter_mm: ArrayLike) -> NDArray[np.float64]:
@@ -33,13 +32,18 @@ def terminal_speed_mps(diameter_mm: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(np.where(d < size[0], small, np.interp(d, size, speed)), float)
 
 
-def wind_at_height_mps(wind_mps: float, height_m: float) -> float:
-    """Wind [m/s] at a height above the growth, from the 10 m wind; logarithmic in neutral air.
+def wind_share(height_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Wind at each height above the growth for each m/s at 10 m; logarithmic in neutral air.
 
     The profile stands on the top of the canopy, and w = w₁₀ ln(1 + z/z₀)/ln(1 + 10/z₀).
     """
     rough = setting("roughness_m").value
-    return wind_mps * math.log1p(height_m / rough) / math.log1p(10.0 / rough)
+    return np.asarray(np.log1p(height_m / rough) / np.log1p(10.0 / rough), float)
+
+
+def wind_at_height_mps(wind_mps: float, height_m: float) -> float:
+    """Wind [m/s] at one height, from the 10 m wind: `wind_share` of it."""
+    return wind_mps * float(wind_share(np.asarray(height_m)))
 
 
 def wind_drift_s(height_m: NDArray[np.float64], drop_mm: NDArray[np.float64]) -> NDArray[np.float64]:

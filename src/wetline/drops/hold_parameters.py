@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wetline import tables
+from wetline.drops.planning import settings_of
 from wetline.model import Band
 
 if TYPE_CHECKING:
@@ -18,21 +18,9 @@ __all__ = ["band_of", "drawn", "middle"]
 _DRAWS = 127
 
 
-@lru_cache(maxsize=1)
-def _rows() -> dict[str, tuple[float, float, float]]:
-    return {
-        row["name"]: (
-            row["value"] if row["low"] is None else row["low"],
-            row["value"],
-            row["value"] if row["high"] is None else row["high"],
-        )
-        for row in tables.load("drop/hold").rows()
-    }
-
-
 def middle(name: str) -> float:
     """The value of a parameter."""
-    return _rows()[name][1]
+    return settings_of("drop/hold")[name].value
 
 
 @lru_cache(maxsize=64)
@@ -50,7 +38,8 @@ def drawn(name: str) -> NDArray[np.float64]:
     order = "gel_factor" if name == "foam_factor" else name
     strata = np.random.default_rng(list(order.encode())).permutation(_DRAWS)
     shares = (strata + 0.5) / _DRAWS
-    out = np.append(middle(name), np.interp(shares, [0.0, 0.5, 1.0], _rows()[name]))
+    one = settings_of("drop/hold")[name]
+    out = np.append(one.value, np.interp(shares, [0.0, 0.5, 1.0], [one.low, one.value, one.high]))
     out.setflags(write=False)
     return out
 

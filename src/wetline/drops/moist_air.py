@@ -38,7 +38,7 @@ class MoistAir:
 
 
 def saturation_pa(temperature_c: float) -> float:
-    """Vapour pressure over water; Bolton 1980, Mon. Weather Rev. 108:1046, eq. 10 (from memory)."""
+    """Vapour pressure over water [Pa]; Bolton 1980, Mon. Weather Rev. 108:1046, eq. 10 (from memory)."""
     return float(611.2 * math.exp(17.67 * temperature_c / (temperature_c + 243.5)))
 
 

@@ -60,7 +60,6 @@ def pattern(
         peak_l_per_m2=fall.size.peak_l_per_m2,
         spread_along_m=float(shape_of(resolved).spread_along_m[0]),
     )
-    ranges = {name: varied(name) for name in _VARIED}
     return DropResult(
         by=method,
         fall=fall,
@@ -71,7 +70,7 @@ def pattern(
         inputs={
             **resolved.inputs,
             **fall.inputs,
-            **{n: Input(v.value, v.unit, "default", v.source, v.low, v.high) for n, v in ranges.items()},
+            **{name: Input.of(varied(name)) for name in _VARIED},
         },
         findings=(
             *release_findings(resolved, struck, limits),

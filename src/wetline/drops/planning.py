@@ -1,13 +1,18 @@
-"""Parameters of the planning form, each with its range and source, from `drop/planning`."""
+"""Settings, each with its range and source: those of the planning form, and of any table like it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from wetline import tables
 
-__all__ = ["Setting", "setting"]
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["Setting", "setting", "settings_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,17 +27,18 @@ class Setting:
     source: str
 
 
-@lru_cache(maxsize=1)
-def _settings() -> dict[str, Setting]:
+@lru_cache(maxsize=8)
+def settings_of(table: str) -> Mapping[str, Setting]:
+    """Every setting of a table by name, in its order. A value that is computed elsewhere is NaN."""
     out = {}
-    for row in tables.load("drop/planning").rows():
+    for row in tables.load(table).rows():
         value = float("nan") if row["value"] is None else row["value"]
         low = value if row["low"] is None else row["low"]
         high = value if row["high"] is None else row["high"]
-        out[row["name"]] = Setting(row["name"], value, low, high, row["unit"], row["source"])
-    return out
+        out[row["name"]] = Setting(row["name"], value, low, high, row["unit"] or "", row["source"])
+    return MappingProxyType(out)
 
 
 def setting(name: str) -> Setting:
     """A parameter of the planning form by name."""
-    return _settings()[name]
+    return settings_of("drop/planning")[name]

@@ -202,6 +202,6 @@ def _form_inputs(resolved: Resolved) -> dict[str, Input]:
         for name, (band, unit) in fitted.items()
     }
     used = (setting(name) for name in ("roughness_m", "canopy_k", "load_share"))
-    out |= {s.name: Input(s.value, s.unit, "default", s.source, s.low, s.high) for s in used}
+    out |= {s.name: Input.of(s) for s in used}
     out["drop_size_mm"] = Input(size.middle, "mm", "default", "median of the agent", size.low, size.high)
     return out

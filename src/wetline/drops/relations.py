@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wetline import tables
-from wetline.drops.planning import setting
+from wetline.drops.fall import wind_share
+from wetline.drops.moist_air import saturation_pa
 from wetline.drops.wake import full_mass_kg
 
 if TYPE_CHECKING:
@@ -85,8 +86,8 @@ def fitted_range() -> Mapping[str, tuple[float, float]]:
 
 
 def thirst_kpa(temperature_c: NDArray[np.float64], humidity_pct: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Vapour pressure that the air lacks [kPa]: Bolton 1980 saturation (from memory) times what is dry."""
-    saturated = 0.6112 * np.exp(17.67 * temperature_c / (temperature_c + 243.5))
+    """Vapour pressure that the air lacks [kPa]: saturation times what is dry."""
+    saturated = 1e-3 * np.array([saturation_pa(float(t)) for t in temperature_c])
     # wholly moist air still takes a little here, so that its logarithm stands
     return np.asarray(saturated * np.maximum(1.0 - humidity_pct / 100.0, 1e-3), float)
 
@@ -121,7 +122,5 @@ def crabbed(resolved: Sequence[Resolved]) -> tuple[NDArray[np.float64], NDArray[
     positive.
     """
     given = np.array([(r.wind_right_mps, r.height_m, r.speed_mps) for r in resolved])
-    rough = setting("roughness_m").value
-    at_tank = np.log1p(given[:, 1] / rough) / np.log1p(10.0 / rough)
-    sine = given[:, 0] * at_tank / given[:, 2]
+    sine = given[:, 0] * wind_share(given[:, 1]) / given[:, 2]
     return np.sqrt(1.0 - sine**2), sine

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from wetline.drops.flow import Flow
     from wetline.drops.liquid import Agent, Liquid
     from wetline.drops.own_table import DropTests
+    from wetline.drops.planning import Setting
 
 __all__ = ["Input", "Release", "Resolved", "System"]
 
@@ -69,6 +70,11 @@ class Input:
     source: str
     low: float | None = None
     high: float | None = None
+
+    @classmethod
+    def of(cls, setting: Setting) -> Input:
+        """A setting as it stands in its table."""
+        return cls(setting.value, setting.unit, "default", setting.source, setting.low, setting.high)
 
     @property
     def number(self) -> float:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from wetline import tables
 from wetline.drops.bands import joined
 from wetline.drops.column import column
 from wetline.drops.danger import SAFE_HEIGHT_SOURCE, SAFETY_M, safe_height_m
 from wetline.drops.droplet_settings import DropletSettings, droplet_settings
 from wetline.drops.fall import terminal_speed_mps
 from wetline.drops.liquid import Liquid
+from wetline.drops.planning import settings_of
 from wetline.drops.varied import varied
 from wetline.errors import OutsideRangeError
 from wetline.model import Band, Finding
@@ -137,7 +137,7 @@ def _cases(key: _Key) -> list[_Case]:
     """The middle, then each uncertain thing alone at its low and its high end."""
     liquid, airspeed = key.liquid, varied("speed_share")
     middle = droplet_settings()
-    ends = {row["name"]: (row["low"], row["high"]) for row in tables.load("drop/droplets").rows()}
+    ends = {s.name: (s.low, s.high) for s in settings_of("drop/droplets").values()}
     size = liquid.median_mm
     sizes = [replace(liquid, median_mm=Band(end)) for end in (size.low, size.high) if end is not None]
     flow, speed = key.flow_l_per_s, key.speed_mps

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from wetline import tables
 from wetline.drops.fall import wind_at_height_mps
+from wetline.drops.planning import settings_of
 from wetline.drops.resolve import LEAST_GROUND_SPEED_MPS
 
 if TYPE_CHECKING:
+    from wetline.drops.planning import Setting
     from wetline.drops.release import Resolved
 
-__all__ = ["FLOWN_FROM", "Varied", "flown_otherwise", "varied"]
+__all__ = ["FLOWN_FROM", "flown_otherwise", "varied"]
 
 FLOWN_FROM = (
     "height, airspeed, wind and its direction, drop size and forward throw moved alone to the ends of their "
@@ -22,26 +22,9 @@ FLOWN_FROM = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Varied:
-    """One range, with its source."""
-
-    name: str
-    value: float
-    low: float
-    high: float
-    unit: str
-    source: str
-
-
-@lru_cache(maxsize=1)
-def _all() -> dict[str, Varied]:
-    return {row["name"]: Varied(**row) for row in tables.load("drop/varied").rows()}
-
-
-def varied(name: str) -> Varied:
+def varied(name: str) -> Setting:
     """A range by name, from `drop/varied`."""
-    return _all()[name]
+    return settings_of("drop/varied")[name]
 
 
 def flown_otherwise(resolved: Resolved) -> list[Resolved]:
